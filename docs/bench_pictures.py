@@ -36,7 +36,7 @@ def all_of_them() -> dict[str, Callable[[], Figure]]:
     }
 
 
-def _figure(wide: float, high: float, x: tuple[float, float], y: tuple[float, float]) -> tuple[Figure, Axes]:
+def figure_of(wide: float, high: float, x: tuple[float, float], y: tuple[float, float]) -> tuple[Figure, Axes]:
     with drawing():
         figure = Figure(figsize=(wide, high), facecolor=WHITE)
         axes = figure.add_axes((0, 0, 1, 1))
@@ -47,17 +47,17 @@ def _figure(wide: float, high: float, x: tuple[float, float], y: tuple[float, fl
     return figure, axes
 
 
-def _box(
+def box(
     axes: Axes, x: float, y: float, wide: float, high: float, fill: str, edge: str | None = SOFT, **more: Any
 ) -> None:
     axes.add_patch(Rectangle((x, y), wide, high, facecolor=fill, edgecolor=edge or "none", linewidth=0.7, **more))
 
 
-def _say(axes: Axes, x: float, y: float, text: str, size: float = 8.5, **more: Any) -> None:
+def say(axes: Axes, x: float, y: float, text: str, size: float = 8.5, **more: Any) -> None:
     axes.text(x, y, text, fontsize=size, color=more.pop("color", INK), **{"ha": "left", "va": "center", **more})
 
 
-def _point(
+def point(
     axes: Axes, text: str, at: tuple[float, float], to: tuple[float, float], ha: str = "left", size: float = 8.5
 ) -> None:
     """A text and a fine line from it to what it names."""
@@ -67,7 +67,7 @@ def _point(
     )  # fmt: skip
 
 
-def _arrow(
+def arrow(
     axes: Axes,
     start: tuple[float, float],
     end: tuple[float, float],
@@ -85,62 +85,62 @@ def _arrow(
 
 def holder_sheet() -> Figure:
     """The sheet as it lies on the bench, some chips on it."""
-    figure, axes = _figure(4.6, 6.3, (-110, 110), (153, -153))
-    _box(axes, -105, -148.5, 210, 297, WHITE)
+    figure, axes = figure_of(4.6, 6.3, (-110, 110), (153, -153))
+    box(axes, -105, -148.5, 210, 297, WHITE)
     for dots, (x, y) in enumerate(holder.MARKS_MM, 1):
         half, outer, inner = holder.MARK_MM, holder.RING_OUTER_MM, holder.RING_INNER_MM
-        _box(axes, x - half / 2, y - half / 2, half, half, PANEL, FAINT, linestyle=(0, (3, 3)))
-        _box(axes, x - outer / 2, y - outer / 2, outer, outer, BLACK, None)
-        _box(axes, x - inner / 2, y - inner / 2, inner, inner, PANEL, None)
+        box(axes, x - half / 2, y - half / 2, half, half, PANEL, FAINT, linestyle=(0, (3, 3)))
+        box(axes, x - outer / 2, y - outer / 2, outer, outer, BLACK, None)
+        box(axes, x - inner / 2, y - inner / 2, inner, inner, PANEL, None)
         for dx, dy in holder.DOTS_MM[dots]:
             axes.add_patch(Circle((x + dx, y + dy), holder.DOT_MM / 2, facecolor=BLACK, edgecolor="none"))
     laid = holder.lay_out([f"b{i}" for i in range(1, 14)], ["k1"])[0]
     for i, one in enumerate(holder.WINDOWS):
         side, chip = holder.WINDOW_MM, laid.get(one.name, "")
         fill = BLACK if one.role == "blocked" else PANEL
-        _box(axes, one.x_mm - side / 2, one.y_mm - side / 2, side, side, fill)
+        box(axes, one.x_mm - side / 2, one.y_mm - side / 2, side, side, fill)
         if chip:
-            _box(axes, one.x_mm - 15, one.y_mm - 15, 30, 30, GLASS[i % 4], SOFT, alpha=0.72)
+            box(axes, one.x_mm - 15, one.y_mm - 15, 30, 30, GLASS[i % 4], SOFT, alpha=0.72)
         said = {"open": "open", "blocked": "black"}.get(one.role, "" if chip else "no chip")
-        _say(axes, one.x_mm, one.y_mm + side / 2 + 3.5, said, 5.5, ha="center", color=SOFT)
+        say(axes, one.x_mm, one.y_mm + side / 2 + 3.5, said, 5.5, ha="center", color=SOFT)
         name = f"{one.name} {one.check}".strip()
-        _say(axes, one.x_mm - 17.8, one.y_mm, f"{name}  {chip}".strip(), 5.5, ha="center", rotation=90)
-    _say(axes, 0, -124, "Holder sheet for chips on a light panel", 8.5, ha="center", weight="bold")
+        say(axes, one.x_mm - 17.8, one.y_mm, f"{name}  {chip}".strip(), 5.5, ha="center", rotation=90)
+    say(axes, 0, -124, "Holder sheet for chips on a light panel", 8.5, ha="center", weight="bold")
     axes.plot([-50, 50], [-113, -113], color=INK, linewidth=0.8)
     for x in range(-50, 51, 10):
         axes.plot([x, x], [-113, -115], color=INK, linewidth=0.8)
-    _say(axes, 0, -108, "this bar must be 100 mm long", 6.5, ha="center")
+    say(axes, 0, -108, "this bar must be 100 mm long", 6.5, ha="center")
     return figure
 
 
 def phone_set_up() -> Figure:
     """The set-up from the side; heights not to scale."""
-    figure, axes = _figure(7.4, 3.7, (-200, 200), (-20, 180))
-    _box(axes, -100, 0, 200, 12, PANEL)
-    _box(axes, -150, 0, 46, 3, BLACK, None)
-    _box(axes, 104, 0, 46, 3, BLACK, None)
+    figure, axes = figure_of(7.4, 3.7, (-200, 200), (-20, 180))
+    box(axes, -100, 0, 200, 12, PANEL)
+    box(axes, -150, 0, 46, 3, BLACK, None)
+    box(axes, 104, 0, 46, 3, BLACK, None)
     for x in (-92, -2, 88):
-        _box(axes, x, 12, 4, 22, PALE)
-    _box(axes, -104, 34, 208, 2.4, BLACK, None)
+        box(axes, x, 12, 4, 22, PALE)
+    box(axes, -104, 34, 208, 2.4, BLACK, None)
     for x, mm, tone in ((-66, 6, 0), (-30, 25, 1), (40, 3, 2), (76, 12, 3)):
-        _box(axes, x - 9, 33.8, 18, 2.8, PANEL, None)
-        _box(axes, x - 15, 36.4, 30, mm, GLASS[tone], SOFT, alpha=0.9)
-    _box(axes, 3, 33.8, 18, 2.8, PANEL, None)
-    _box(axes, -14, 158, 28, 9, "#3a3a3a", None)
-    _box(axes, -4, 154, 8, 4, "#3a3a3a", None)
+        box(axes, x - 9, 33.8, 18, 2.8, PANEL, None)
+        box(axes, x - 15, 36.4, 30, mm, GLASS[tone], SOFT, alpha=0.9)
+    box(axes, 3, 33.8, 18, 2.8, PANEL, None)
+    box(axes, -14, 158, 28, 9, "#3a3a3a", None)
+    box(axes, -4, 154, 8, 4, "#3a3a3a", None)
     for x in (-100, 100):
         axes.plot([0, x], [154, 37], color=FAINT, linewidth=0.8, linestyle=(0, (4, 4)))
-    _arrow(axes, (128, 36), (128, 154), both=True)
-    _say(axes, 133, 98, "500 mm\nor more")
-    _arrow(axes, (-112, 12), (-112, 34), both=True)
-    _say(axes, -116, 23, "20 to 30 mm", ha="right")
-    _say(axes, 18, 162, "camera: raw, fixed, exposure and\nwhite balance locked, HDR off")
-    _point(axes, "chip over its window", (-92, 112), (-36, 62), ha="right")
-    _point(axes, "holder: the sheet\non black card", (-122, 66), (-100, 36.5), ha="right")
-    _point(axes, "open window", (12, 84), (12, 37), ha="center")
-    _point(axes, "light panel", (0, -11), (0, 2), ha="center")
-    _point(axes, "black card or cloth round it", (96, -12), (125, 1))
-    _say(axes, -190, 166, "The room is dark.", color=SOFT)
+    arrow(axes, (128, 36), (128, 154), both=True)
+    say(axes, 133, 98, "500 mm\nor more")
+    arrow(axes, (-112, 12), (-112, 34), both=True)
+    say(axes, -116, 23, "20 to 30 mm", ha="right")
+    say(axes, 18, 162, "camera: raw, fixed, exposure and\nwhite balance locked, HDR off")
+    point(axes, "chip over its window", (-92, 112), (-36, 62), ha="right")
+    point(axes, "holder: the sheet\non black card", (-122, 66), (-100, 36.5), ha="right")
+    point(axes, "open window", (12, 84), (12, 37), ha="center")
+    point(axes, "light panel", (0, -11), (0, 2), ha="center")
+    point(axes, "black card or cloth round it", (96, -12), (125, 1))
+    say(axes, -190, 166, "The room is dark.", color=SOFT)
     return figure
 
 
@@ -163,7 +163,7 @@ def found_windows() -> Figure:
     sheet = gather_holder(*photos).sheet
     assert sheet is not None
     high, wide = photos[0].codes.shape[:2]
-    figure, axes = _figure(6.4, 4.8, (0, wide), (high, 0))
+    figure, axes = figure_of(6.4, 4.8, (0, wide), (high, 0))
     axes.imshow(Image.open(io.BytesIO(simulation.jpeg(taken.chips, taken.camera, shot, rng))), interpolation="bilinear")
     for one in holder.WINDOWS:
         corners, (x, y) = sheet.pixels(one.corners_mm), sheet.pixels(np.array([one.x_mm, one.y_mm]))
@@ -172,27 +172,27 @@ def found_windows() -> Figure:
         edge = {"open": "#c02020", "blocked": "#9a9a9a"}.get(one.role, "#f0f0f0" if deep else "#202020")
         axes.add_patch(Polygon(corners, closed=True, facecolor="none", edgecolor=edge, linewidth=1.2))
         said = {"open": "open", "blocked": "black"}.get(one.role, one.name)
-        _say(axes, x, y, said, 6.5, ha="center", color="#d0d0d0" if dark else edge)
+        say(axes, x, y, said, 6.5, ha="center", color="#d0d0d0" if dark else edge)
     for dots, mark in enumerate(holder.MARKS_MM, 1):
         half = holder.RING_OUTER_MM / 2 + 2
         square = mark + half * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
         axes.add_patch(Polygon(sheet.pixels(square), closed=True, facecolor="none", edgecolor="#c02020", linewidth=1.4))
         x, y = sheet.pixels(mark + np.array([0.0, 27.0 if mark[1] > 0 else -27.0]))
-        _say(axes, x, y, f"mark {dots}", 6.5, ha="center", color="#e8e8e8")
+        say(axes, x, y, f"mark {dots}", 6.5, ha="center", color="#e8e8e8")
     return figure
 
 
 def where_on_the_chip() -> Figure:
     """A chip from above and cut through: measure in its middle, not at the rim."""
-    figure, axes = _figure(7.2, 2.6, (-4, 146), (-8, 46))
-    _box(axes, 4, 4, 32, 32, GLASS[1])
+    figure, axes = figure_of(7.2, 2.6, (-4, 146), (-8, 46))
+    box(axes, 4, 4, 32, 32, GLASS[1])
     axes.add_patch(
         Rectangle((7.5, 7.5), 25, 25, facecolor="none", edgecolor=SOFT, linewidth=0.7, linestyle=(0, (3, 3)))
     )
     axes.add_patch(Circle((20, 20), 6, facecolor="#ffffff", alpha=0.45, edgecolor=INK, linewidth=1.0))
-    _say(axes, 20, 41, "from above", ha="center", weight="bold")
-    _say(axes, 20, 20, "here", ha="center")
-    _point(axes, "rim: leave it out", (20, -3), (20, 5.5), ha="center")
+    say(axes, 20, 41, "from above", ha="center", weight="bold")
+    say(axes, 20, 20, "here", ha="center")
+    point(axes, "rim: leave it out", (20, -3), (20, 5.5), ha="center")
     outline = [
         (62, 10),
         (118, 10),
@@ -206,38 +206,38 @@ def where_on_the_chip() -> Figure:
         (62, 28.5),
     ]
     axes.add_patch(Polygon(outline, closed=True, facecolor=GLASS[1], edgecolor=SOFT, linewidth=0.7))
-    _say(axes, 90, 41, "cut through", ha="center", weight="bold")
-    _arrow(axes, (90, 10), (90, 24.2), both=True)
-    _say(axes, 91.5, 17, "its thickness", 8)
-    _point(axes, "the meniscus makes\nthe rim thicker", (122, 36), (117, 27), size=8)
+    say(axes, 90, 41, "cut through", ha="center", weight="bold")
+    arrow(axes, (90, 10), (90, 24.2), both=True)
+    say(axes, 91.5, 17, "its thickness", 8)
+    point(axes, "the meniscus makes\nthe rim thicker", (122, 36), (117, 27), size=8)
     for x in (82, 86, 94, 98):
-        _arrow(axes, (x, -3), (x, 8.5), FAINT)
-        _arrow(axes, (x, 25.5), (x, 34), FAINT)
-    _say(axes, 66, 2, "light in", 8, color=SOFT)
-    _say(axes, 66, 33, "light through", 8, color=SOFT)
+        arrow(axes, (x, -3), (x, 8.5), FAINT)
+        arrow(axes, (x, 25.5), (x, 34), FAINT)
+    say(axes, 66, 2, "light in", 8, color=SOFT)
+    say(axes, 66, 33, "light through", 8, color=SOFT)
     return figure
 
 
 def chip_on_tile() -> Figure:
     """A thin chip on a white tile under a colorimeter: light goes through it twice, and some leaves beside the opening."""
-    figure, axes = _figure(7.0, 3.5, (-66, 74), (-14, 56))
-    _box(axes, -50, -8, 100, 12, "#f6f6f4")
-    _box(axes, -30, 4.6, 60, 7, GLASS[1])
-    _box(axes, -34, 24, 18, 22, "#4a4a4a", None)
-    _box(axes, 16, 24, 18, 22, "#4a4a4a", None)
-    _box(axes, -34, 40, 68, 12, "#4a4a4a", None)
-    _say(axes, 0, 46, "instrument", ha="center", color="#f0f0f0")
-    _box(axes, -34, 11.6, 18, 12.4, "#4a4a4a", None)
-    _box(axes, 16, 11.6, 18, 12.4, "#4a4a4a", None)
-    _arrow(axes, (-11, 38), (-4, 12), "#c99a1a", wide=1.4)
+    figure, axes = figure_of(7.0, 3.5, (-66, 74), (-14, 56))
+    box(axes, -50, -8, 100, 12, "#f6f6f4")
+    box(axes, -30, 4.6, 60, 7, GLASS[1])
+    box(axes, -34, 24, 18, 22, "#4a4a4a", None)
+    box(axes, 16, 24, 18, 22, "#4a4a4a", None)
+    box(axes, -34, 40, 68, 12, "#4a4a4a", None)
+    say(axes, 0, 46, "instrument", ha="center", color="#f0f0f0")
+    box(axes, -34, 11.6, 18, 12.4, "#4a4a4a", None)
+    box(axes, 16, 11.6, 18, 12.4, "#4a4a4a", None)
+    arrow(axes, (-11, 38), (-4, 12), "#c99a1a", wide=1.4)
     axes.plot([-4, -2.2], [12, 4.4], color="#c99a1a", linewidth=1.4)
     axes.plot([-2.2, 0.0], [4.4, 11.8], color="#3f7f6c", linewidth=1.4)
-    _arrow(axes, (0.0, 11.8), (4, 38), "#3f7f6c", wide=1.4)
+    arrow(axes, (0.0, 11.8), (4, 38), "#3f7f6c", wide=1.4)
     axes.plot([-2.2, 19], [4.4, 10.5], color="#3f7f6c", linewidth=1.0, linestyle=(0, (3, 3)))
-    _arrow(axes, (-16, 14.5), (16, 14.5), both=True)
-    _point(axes, "opening: at least four\ntimes the thickness", (38, 30), (12, 15), size=8)
-    _point(axes, "this light is lost", (38, 18), (19.5, 10.8), size=8)
-    _point(axes, "thin chip, 1 to 4 mm", (38, 8), (29, 8), size=8)
-    _point(axes, "white tile,\nread bare first", (53, -3), (49, -3), size=8)
-    _point(axes, "dry: air between\nwetted: a drop of oil", (-64, 20), (-29, 4.3), size=8)
+    arrow(axes, (-16, 14.5), (16, 14.5), both=True)
+    point(axes, "opening: at least four\ntimes the thickness", (38, 30), (12, 15), size=8)
+    point(axes, "this light is lost", (38, 18), (19.5, 10.8), size=8)
+    point(axes, "thin chip, 1 to 4 mm", (38, 8), (29, 8), size=8)
+    point(axes, "white tile,\nread bare first", (53, -3), (49, -3), size=8)
+    point(axes, "dry: air between\nwetted: a drop of oil", (-64, 20), (-29, 4.3), size=8)
     return figure

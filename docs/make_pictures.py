@@ -1,6 +1,7 @@
 """Draws the pictures of README.md and docs/ anew: `.venv/bin/python docs/make_pictures.py`.
 
-The thickness strip and the casting are of the shipped demo; those of the bench are in bench_pictures.py.
+The thickness strip and the casting are of the shipped demo; those of the bench are in bench_pictures.py, those for
+the hands and beside the page's "?" in hand_pictures.py.
 
 Nothing in them is drawn by hand; the same version of tintmix and matplotlib draws the same pictures.
 """
@@ -13,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import bench_pictures
+import hand_pictures
 import numpy as np
 from PIL import Image
 
@@ -59,7 +61,7 @@ def main(folder: Path = PICTURES) -> None:
     first_screen(model, shape, tints, brass, target)
     dark = pictures.too_dark(model, best.doses_phr, floor, target.light) if floor else None
     print(pictures.save_picture(pictures.paths_picture(shape, dark and dark.thickness_mm, floor), folder / "paths.png"))
-    for name, draw in bench_pictures.all_of_them().items():
+    for name, draw in (bench_pictures.all_of_them() | hand_pictures.all_of_them()).items():
         print(pictures.save_picture(draw(), folder / name))
 
 

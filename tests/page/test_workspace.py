@@ -20,7 +20,7 @@ from tintmix.files.errors import cannot_write
 from tintmix.page import workspace as page_workspace
 from tintmix.page.errors import ChangedElsewhere, ListDamaged, NoSuchThing, by_known_names
 from tintmix.page.fit_process import facts_of
-from tintmix.page.work import Work, _refused, fit_aside
+from tintmix.page.work import Work, _part_of, _refused, fit_aside
 from tintmix.page.workspace import STATE_FORMAT, Workspace
 
 
@@ -300,3 +300,7 @@ def test_a_fit_whose_place_cannot_be_written_says_what_is_wrong(workspace: Works
     work = Work("a", "Learning", "/pigments")
     with pytest.raises(FileProblem, match="cannot be written"):
         fit_aside(work, [workspace.folder / "no chips"], workspace.folder / "things")
+
+
+def test_what_a_fit_has_done_is_told_line_by_line() -> None:
+    assert (_part_of(b'{"part": 0.25}\n'), _part_of(b'{"error": {}}\n'), _part_of(b"")) == (0.25, None, None)

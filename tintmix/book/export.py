@@ -31,6 +31,7 @@ from tintmix.book.records import (
 from tintmix.book.values import CheckChip, Pour
 from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
 from tintmix.files.canonical import canonical_json, digest
+from tintmix.files.long_texts import LongTexts
 from tintmix.files.stamp import made_by
 from tintmix.files.words import plain
 from tintmix.weighing.bottle import StockBottle
@@ -74,21 +75,23 @@ def export(store: Store, names: Iterable[str] | None = None, careful: bool = Fal
     return canonical_json({**table, "digest": digest(table), "made_by": made_by(), "made_at": _last(body)}) + "\n"
 
 
-def import_(store: Store, text: str, where: object) -> Imported:
-    """Bring in what an export holds and the book does not; all of it, or nothing.
+def import_(store: Store, text: str | LongTexts, where: object) -> Imported:
+    """Bring in what an export holds and the book does not; all of it, or nothing. text: or the file, whose long texts stay on the
+    disk until each is needed.
 
     A recipe that is there (by its digest) is left alone; one whose revision number another recipe of the name has gets the
     next one. Raises FileProblem.
     """
-    table = _checked(text, where)
+    held = LongTexts(text) if isinstance(text, str) else text
+    table = _checked(held, where)
     already, added = (dict.fromkeys(("models", "photos", *_LISTS), 0) for _ in range(2))
     count, renumbered = (already, added), []
     with store.writing() as db:
         for named, content in table["models"].items():
-            is_new = book_recipes.put_model(db, named, *book_recipes.pack_table(content), _last(table))
+            is_new = book_recipes.put_model(db, named, *book_recipes.pack_table(held.whole(content)), _last(table))
             count[is_new]["models"] += 1
         for sha256, content in table["photos"].items():
-            count[book_pours.put_photo(db, sha256, content)]["photos"] += 1
+            count[book_pours.put_photo(db, sha256, _photo(sha256, held.whole(content)))]["photos"] += 1
         for one in table["recipes"]:
             found = db.execute("SELECT 1 FROM recipe WHERE digest = ?", (one["digest"],)).fetchone()
             count[found is None]["recipes"] += 1
@@ -176,10 +179,10 @@ def _last(body: Mapping[str, Any]) -> str:
 # In -------------------------------------------------------------------------------------------------------------------
 
 
-def _checked(text: str, where: object) -> dict[str, Any]:
-    """An export, every part of it looked at before any is let in; photos as bytes."""
+def _checked(held: LongTexts, where: object) -> dict[str, Any]:
+    """An export, every part of it looked at before any is let in."""
     try:
-        table = json.loads(text, parse_constant=int)  # which NaN and Infinity are not
+        table = json.loads(held.text, parse_constant=int)  # which NaN and Infinity are not
     except RecursionError:
         raise _not_an_export(where, "its tables are nested too deeply") from None
     except ValueError:
@@ -193,7 +196,7 @@ def _checked(text: str, where: object) -> dict[str, Any]:
         newer = f"is in export format {plain(found)}, and this version reads up to {FORMAT}"
         raise _refused(where, newer, Remedy.BRING_UP_TO_DATE)
     try:
-        said = digest({key: value for key, value in table.items() if key not in _OUTSIDE})
+        said = held.digest({key: value for key, value in table.items() if key not in _OUTSIDE})
     except (TintmixError, RecursionError) as problem:
         raise _not_an_export(where, str(problem)) from None
     if said != table.get("digest"):
@@ -202,8 +205,9 @@ def _checked(text: str, where: object) -> dict[str, Any]:
     try:
         if any(not isinstance(table[key], list) for key in _LISTS):
             raise ValueError("a list is missing")
-        _check_contents(table, where)
-        table["photos"] = {key: _photo(key, value) for key, value in table["photos"].items()}
+        _check_contents(table, held, where)
+        for key, value in table["photos"].items():
+            _photo(key, held.whole(value))
         for kind in KINDS:
             for content in table[kind.table]:
                 _CHECKS[kind.table](content)
@@ -227,7 +231,7 @@ def _why(problem: Exception) -> str:
     return str(problem).rstrip(".") if told else "a part is not what it should be"
 
 
-def _check_contents(table: Mapping[str, Any], where: object) -> None:
+def _check_contents(table: Mapping[str, Any], held: LongTexts, where: object) -> None:
     # Here, since numpy takes 0.1 s: a list of the book needs none.
     from tintmix.pigments.model_file import model_from_table
     from tintmix.recipes.recipe_file import recipe_digest, recipe_from_table
@@ -242,7 +246,7 @@ def _check_contents(table: Mapping[str, Any], where: object) -> None:
         if not all(isinstance(one[key], str) for key in ("kept_at", "kept_by", "note")):
             raise ValueError("a recipe without its time")
     for named, content in table["models"].items():
-        if model_from_table(content, where).digest() != named:
+        if model_from_table(held.whole(content), where).digest() != named:
             raise ValueError(f"model {named[:12]} does not have the digest that it names")
 
 

@@ -67,7 +67,7 @@ def convert(
     if not mine:
         found = "spectra" if pairs[0][1].kind == "spectrum" else "colours"
         remedy = Remedy.MAKE_A_SPECTRUM_SET if found == "spectra" else Remedy.EXPORT_SPECTRA_TOO
-        raise wrong_kind(where, found, kind, remedy)
+        raise wrong_kind(pairs[0][1].source or where, found, kind, remedy)
     notes: list[str] = []
     samples = [sample for _, sample in mine]
     for sample in samples:
@@ -108,18 +108,24 @@ def _setting(
     keys = ("light", "observer", "geometry") if reading.kind == "colour" else ("geometry",)
     for key in keys:
         now, wished = getattr(reading, key), getattr(wish, key)
-        found = {getattr(sample, key) for sample in samples} - {None} if wished is None else {wished}
+        told = (
+            {getattr(sample, key): sample.source or where for sample in reversed(samples)}
+            if wished is None
+            else {wished: where}
+        )
+        told.pop(None, None)
         if key == "light":
-            found = {official(str(name)).name for name in found}
+            told = {_official(str(name), source): source for name, source in told.items()}
+        found = set(told)
         if not found:
             continue
         if len(found) > 1:
             both = " and ".join(sorted(map(str, found)))
-            raise setting_differs(where, key, both, f"{key} = {now}", Remedy.READ_IN_ONE_WAY)
+            raise setting_differs(told[min(found, key=str)], key, both, f"{key} = {now}", Remedy.READ_IN_ONE_WAY)
         (one,) = found
         if one == "gloss included":
             said = "that the gloss is included"
-            raise setting_differs(where, said, "(SCI)", "nothing of gloss", Remedy.LEAVE_GLOSS_OUT)
+            raise setting_differs(told[one], said, "(SCI)", "nothing of gloss", Remedy.LEAVE_GLOSS_OUT)
         if one == now or (key == "geometry" and (one in ("45/0", "d/8")) != reading.on_tile):
             continue
         if key in chips.defaults_used and not keeps_old:
@@ -127,11 +133,19 @@ def _setting(
             continue
         remedy = Remedy.CORRECT_SET_OR_MAKE_ANOTHER if key == "geometry" else Remedy.CORRECT_SET_OR_READ_SO
         by_default = " by default" if key in chips.defaults_used else ""
-        raise setting_differs(where, key, one, f"{now}{by_default}", remedy, key=key, now=now)
+        raise setting_differs(told[one], key, one, f"{now}{by_default}", remedy, key=key, now=now)
     if changes:
         left = {k: v for k, v in chips.defaults_used.items() if k not in changes}
         chips = replace(chips, reading=replace(reading, **changes), defaults_used=left)
     return chips, changes
+
+
+def _official(name: str, where: str) -> str:
+    """A light's official name. Raises ValueProblem, with where it stands."""
+    try:
+        return official(name).name
+    except ValueProblem as problem:
+        raise ValueProblem(where=where, what=problem.what, remedy=problem.remedy) from None
 
 
 def _colours(chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wish: Wish, notes: list[str]) -> Array:
@@ -144,11 +158,15 @@ def _colours(chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wi
     if wish.unit is None and largest <= 1.05 and any(s.space in ("XYZ", "xyY") for _, s in pairs):
         light, why = "Y of the bare light =", f"the largest Y is {numeral(largest, 3)}"
         raise looks_like_other(where, f"{light} 100", f"{light} 1", why, Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK)
+    levels = [s.values[0] for _, s in pairs if s.space in ("Lab", "LCh")]
+    if wish.unit is None and levels and max(levels) <= 1.0:
+        why = f"the largest L* is {numeral(max(levels), 3)}"
+        raise looks_like_other(where, "L* of 0 to 100", "L* of 0 to 1", why, Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK)
     return xyz if chips.reading.space == "XYZ" else lab(xyz, white)
 
 
 def xyz_of_sample(sample: Sample, white: Array, unit: str | None = None) -> Array:
-    """A colour's X, Y, Z, Y of the bare light 100. unit: "fraction" where the file has it 1."""
+    """A colour's X, Y, Z, Y of the bare light 100. unit: "fraction" where the file has it, or the white's L*, 1."""
     values = np.array(sample.values)
     scale = 100.0 if unit == "fraction" else 1.0
     if sample.space == "XYZ":
@@ -156,11 +174,11 @@ def xyz_of_sample(sample: Sample, white: Array, unit: str | None = None) -> Arra
     if sample.space == "xyY":
         return xyz_of_xyy(values) * scale
     if sample.space == "LCh":
-        return xyz_of_lch(values, white)
+        return xyz_of_lch(values * [scale, scale, 1.0], white)
     if sample.space == "sRGB":
         levels = np.clip(np.rint(values), 0, 255).astype(int)
         return xyz_of_srgb("#{:02x}{:02x}{:02x}".format(*levels), white)
-    return xyz_of_lab(values, white)
+    return xyz_of_lab(values * scale, white)
 
 
 def _spectra(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -33,8 +33,10 @@ def fit_sets(
     picture: Where | None = None,
     residuals: Where | None = None,
     replace_old: bool = False,
+    progress: Callable[[float], None] | None = None,
 ) -> Fitted:
     """Read chip-set folders, fit them as one, write the model, and the strength curves and misfits where asked for.
+    progress: told now and then what part is done.
 
     Raises what is wrong with a set, with the fit, or with a place to write to; then nothing is written.
     """
@@ -44,7 +46,7 @@ def fit_sets(
         curves = None if picture is None else outputs.picture(picture)
         misfits = None if residuals is None else outputs.picture(residuals)
         sets = tuple(read_chips(folder) for folder in folders)
-        model = fit(sets)
+        model = fit(sets, progress)
         save_model(model, waiting)
         if curves is not None:
             draw.strengths(model, curves)

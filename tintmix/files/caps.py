@@ -37,3 +37,5 @@ With six bytes each, as 16-bit files have them, a photo of so many has 384 MB.""
 BOOK_PHOTO = 30 * _MB
 """A photo that is kept in a book: each stands in it for ever."""
 EXPORT = 1000 * _MB
+EXPORT_REST = 100 * _MB
+"""Of it, what is neither photo nor a model's draws: a recipe has ten kilobytes. The rest stays on the disk while it is read."""

@@ -94,9 +94,9 @@ def unreadable(path: object, reason: str) -> CannotReach:
     return CannotReach(where=plain(str(path), _LONGEST_PATH), what=what, remedy=Remedy.CHECK_THE_RIGHTS)
 
 
-def too_large(where: object, limit_bytes: int) -> FileProblem:
-    """A file beyond what is sensible for its kind."""
-    what = f"larger than {numeral(limit_bytes / 1e6)} MB, the most that is read of such a file"
+def too_large(where: object, limit_bytes: int, but_for: str = "") -> FileProblem:
+    """A file beyond what is sensible for its kind. but_for: what of it does not count, as "without its photos, "."""
+    what = f"{but_for}larger than {numeral(limit_bytes / 1e6)} MB, the most that is read of such a file"
     return FileProblem(where=where, what=what, remedy=Remedy.CHECK_OR_SPLIT)
 
 

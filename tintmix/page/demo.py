@@ -41,7 +41,7 @@ def fill(workspace: Workspace, work: Work, chips_name: str = "deck-prism") -> st
     # Traced while another process learns from the chips: it costs the maker no time.
     with ThreadPoolExecutor(1, "tracing") as beside:
         casting = beside.submit(_casting, workspace, chips.resin, work)
-        fit_aside(work, [workspace.set_folder(thing)], place)
+        fit_aside(work, [workspace.set_folder(thing)], place, upto=0.0)
     now = workspace.now()
     # The best of what is found for the target is kept and chosen.
     answer, found = solved(workspace, name, PART, TARGET, work)

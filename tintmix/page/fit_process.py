@@ -1,6 +1,6 @@
 """The process that a fit of the page runs in: python -m tintmix.page.fit_process MODEL SET [SET …].
 
-Ends with 0, or with 2 and {"error": its facts} on standard output.
+Says {"part": how much is done} on standard output now and then. Ends with 0, or with 2 and {"error": its facts} as the last line.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from tintmix.errors import TintmixError
 def main(arguments: Sequence[str]) -> int:
     """Fit the sets and write the model."""
     try:
-        fit_sets(arguments[1:], arguments[0])
+        fit_sets(arguments[1:], arguments[0], progress=lambda part: print(json.dumps({"part": part}), flush=True))
     except TintmixError as problem:
         print(json.dumps({"error": facts_of(problem)}))
         return 2

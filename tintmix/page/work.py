@@ -120,8 +120,9 @@ def _carry_out(work: Work, task: Task) -> None:
         work._ended.set()
 
 
-def fit_aside(work: Work, folders: Sequence[Path], model_place: Path) -> None:
-    """Fit chip sets in a process of its own: the page stays quick meanwhile, and stopping ends it at once.
+def fit_aside(work: Work, folders: Sequence[Path], model_place: Path, upto: float = 1.0) -> None:
+    """Fit chip sets in a process of its own: the page stays quick meanwhile, and stopping ends it at once. upto: what part of
+    the work is then done; 0 where other work tells.
 
     Raises Stopped, and CannotReach with what is wrong with the chips.
     """
@@ -132,25 +133,44 @@ def fit_aside(work: Work, folders: Sequence[Path], model_place: Path) -> None:
     process = subprocess.Popen(
         command, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
     )
+    said: list[bytes] = []
+
+    def listen() -> None:
+        for line in process.stdout or ():
+            said.append(line)
+
+    listener = threading.Thread(target=listen, daemon=True)
+    listener.start()
     try:
-        while True:
-            try:
-                said, _ = process.communicate(timeout=0.05)
-                break
-            except subprocess.TimeoutExpired:
-                if work.stopping:
-                    raise Stopped from None
+        while listener.is_alive():
+            listener.join(0.05)
+            if upto and said and (told := _part_of(said[-1])) is not None:
+                work.progress(upto * told)
+            if work.stopping:
+                raise Stopped
+        process.wait()
     finally:
         if process.poll() is None:
             process.kill()
-            process.communicate()
+            process.wait()
+        listener.join()
+        if process.stdout is not None:
+            process.stdout.close()
         if process.returncode:
             with suppress(OSError):
                 model_place.unlink(missing_ok=True)
     if process.returncode:
-        problem = _refused(said)
+        problem = _refused(said[-1] if said else b"")
         problem.call(model_place, "the page's folder")
         raise problem
+
+
+def _part_of(line: bytes) -> float | None:
+    """How much is done, where a line of the process tells that."""
+    try:
+        return float(json.loads(line)["part"])
+    except (ValueError, KeyError, TypeError):
+        return None
 
 
 def _refused(said: bytes) -> TintmixError:

@@ -21,6 +21,7 @@ from tintmix.pigments.inference.departure import told as told_of_law
 from tintmix.pigments.inference.draws import between_nodes
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import Gathered
+from tintmix.pigments.inference.laplace import evaluated
 from tintmix.pigments.inference.observations import Index, Mask, Readings
 from tintmix.pigments.inference.parts import reduced
 from tintmix.pigments.inference.posterior import Mixture
@@ -63,10 +64,9 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
         )
         z += step
     else:
-        left = reduced(fit.jacobians, forward.division, fit.prior)
-        for part, whole, inner, reach in zip(
-            forward.division.parts, fit.jacobians, left.inner, left.reach, strict=True
-        ):
+        jacobians = evaluated(forward, fit.z).jacobians
+        left = reduced(jacobians, forward.division, fit.prior)
+        for part, whole, inner, reach in zip(forward.division.parts, jacobians, left.inner, left.reach, strict=True):
             own = whole[0][:, part.own]
             # What its cups' errors do not take up, and what they do.
             jacobian, taken = whole[0][:, part.shared] - own @ reach[0], own @ np.linalg.solve(inner[0], own.T)

@@ -164,7 +164,7 @@ def test_bar_comes_after_two_seconds_and_goes_away(monkeypatch: pytest.MonkeyPat
     seconds = [0.0]
     terminal = Terminal()
     monkeypatch.setattr("sys.stderr", terminal)
-    bar = face.Bar(lambda: seconds[0])
+    bar = face.Bar("searching", lambda: seconds[0])
     bar.show(0.1)
     assert terminal.getvalue() == ""
     seconds[0] = 2.5

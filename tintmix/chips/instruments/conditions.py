@@ -26,13 +26,14 @@ _OBSERVER = re.compile(
     re.IGNORECASE,
 )
 _OBSERVER_NAMED = re.compile(
-    r"(?:OBSERVER|BEOBACHTER|OBSERVATEUR|OBSERVADOR|OSSERVATORE|視野)(?:_?ANGLE)?\W{0,4}(2|10)(?![\d.])", re.IGNORECASE
+    r"(?:OBSERVER|BEOBACHTER|OBSERVATEUR|OBSERVADOR|OSSERVATORE|視野|(?<!\w)ANGLE|角度)(?:_?ANGLE)?\W{0,4}(2|10)(?![\d.])",
+    re.IGNORECASE,
 )
 _LIGHT_HEAD = (
     r"illum|ilumin|lichtart|lichtsoort|lichtbron|normlicht|eclaira|belysning|oswietl|освещ|источник|光源"
     r"|^\W*(?:ill|light)\b"
 )
-_OBSERVER_HEAD = r"observ|beobacht|osserv|waarnem|obserw|наблюд|視野|视场|\bobs\b"
+_OBSERVER_HEAD = r"observ|beobacht|osserv|waarnem|obserw|наблюд|視野|视场|视角|观察|^\W*角度|^\W*angle\W*$|\bobs\b"
 """Heads of columns, in small letters without accents."""
 _CELL = re.compile(
     rf"{_LIGHT_CODE}(?:\s*[/\-_,; ]\s*(?:2|10)\s*(?:°|º|deg\w*)?)?|(?:2|10)\s*(?:°|º)?\s*/\s*{_LIGHT_CODE}"
@@ -58,9 +59,10 @@ def light_in(text: str) -> str | None:
     >>> light_in('ILLUMINANT, D50'), light_in("Illumination=F11 ObserverAngle=2"), light_in("L*(10°/D65)")
     ('D50', 'FL11', 'D65')
     """
-    named = _NAMED.search(text[:2000])
-    found = _LIGHT.fullmatch(named.group(1)) if named else None
-    if found is None and not named:
+    every = [*_NAMED.finditer(text[:2000])]
+    named = every[-1] if every else None
+    found = next((light for one in every if (light := _LIGHT.fullmatch(one.group(1)))), None)
+    if found is None:
         # A bare letter is a light only where the text says "illuminant".
         found = next((m for m in _LIGHT.finditer(text[:2000]) if len(m.group(1)) > 1), None)
     if found is None:

@@ -68,7 +68,9 @@ def form_of(data: bytes) -> str:
     >>> form_of(b"##TITLE=b1"), form_of(b"CGATS.17"), form_of(b"<?xml"), form_of(b"nm;b1")
     ('JCAMP-DX', 'CGATS', 'CxF3', 'delimited')
     """
-    head = data[:4096].lstrip(b"\xef\xbb\xbf\xff\xfe\0 \t\r\n")
+    # Of UTF-16, what is left of Latin letters.
+    data = data.replace(b"\0", b"") if b"\0" in data[:200] else data
+    head = data[:4096].lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")
     if head.startswith(b"<"):
         return "CxF3"
     if head.startswith((b"##", b"$$")) or b"\n##TITLE" in head:

@@ -44,7 +44,8 @@ _NO_QUANTITY = re.compile(
     re.IGNORECASE,
 )
 _LIGHT_LINE = re.compile(
-    r"illum|ilumin|lichtart|normlicht|\blight|observ|beobacht|osserv|光源|視野|\bD ?(?:50|55|65|75)\b", re.IGNORECASE
+    r"illum|ilumin|lichtart|normlicht|\blight|observ|beobacht|osserv|光源|視野|角度|\bangle|\bD ?(?:50|55|65|75)\b",
+    re.IGNORECASE,
 )
 _ENDINGS = {
     "trm": "transmission",

@@ -29,7 +29,10 @@ _SAID: tuple[tuple[str, str, Remedy], ...] = (
         Remedy.EXPORT_AGAINST_AIR,
     ),
     (
-        rf"(?:1\s?/\s?|per\s)\s?{_LENGTH}(?!\w)|(?<!\w){_LENGTH}\s?\^?\s?[-−]\s?1|(?<!\d)(?<!\d\s)/\s?{_LENGTH}(?!\w)|molar|\bmol\b"
+        rf"(?<!\w)(?:1\s?/\s?|per\s){_LENGTH}(?!\w)|[\[(]\s?{_LENGTH}\s?\^?\s?[-−]\s?1\s?[\])]"
+        r"|^\W*[cm]m\s?\^?\s?[-−]\s?1\W*$"
+        rf"|(?:alpha|α|coe\w*|absor\w*|atten\w*|extin\w*|mu|κ|ε)\W{{1,3}}{_LENGTH}\s?\^?\s?[-−]\s?1"
+        rf"|(?:abs\w*|a|od|a\.?u\.?|%?\s?t|transm\w*)\.?\s?[\])]?\s?/\s?(?:100?|1)?\s?{_LENGTH}(?!\w)|molar|\bmol\b"
         r"|absorptivi|(?:absor|atten|extin|assor|esti)\w* coe|coe\w+ (?:of |de |d.|di )?(?:absor|atten|extin|assor|esti)"
         r"|(?:absorption|extinktion|schwachung)s?ko",
         "an absorption per length or amount, which leaves out the chip's thickness and its faces",
@@ -41,7 +44,7 @@ _SAID: tuple[tuple[str, str, Remedy], ...] = (
         Remedy.EXPORT_TRANSMITTANCE,
     ),
     (
-        r"(?<!r)emissi|irradian|(?<!\w)radian[cz]|fluoresc",
+        r"(?<!r)emissi|irradian|(?<!\w)radian[cz]|fluorescen[cz]|fluoresc\w*\W{0,2}(?:int|spe[ck]tr|signal|a\.?u)",
         "light that is sent out, and no share of light that comes through or back",
         Remedy.EXPORT_TRANSMITTANCE,
     ),
@@ -53,8 +56,15 @@ _SAID: tuple[tuple[str, str, Remedy], ...] = (
 )
 """What is no reading wherever it is said: pattern in small letters without accents, what it is, what to do."""
 _IN_HEADS = (
-    r"counts?\b|(?<!\w)adu?(?!\w)|\bdark\b|dunkel|single beam|einstrahl|\bvolts?\b|energy|energie|power"
-    r"|flux|sensitiv|photon|temperat|(?<!\w)haze(?!\w)|(?<!\w)raman(?!\w)"
+    r"counts?\b|(?<!\w)adu?(?!\w)"
+    r"|^\W*(?:electric(?:al)? )?dark\W*(?:$|[\[(]|count|signal|spe[ck]|curr|ref|noise|int)"
+    r"|^\W*dunkel(?:strom|sign\w*|spe\w*|mess\w*)?\W*$"
+    r"|single beam|einstrahl|\bvolts?\b|energy|energie|power"
+    r"|flux|sensitiv|photon"
+    r"|temperatu|^\W*haze\W*$|(?<!\w)haze\s?[\[(]?\s?%|(?<!\w)raman(?!\w)"
+    r"|refractive|brechung|quantum effic|(?<!\w)qe(?!\w)"
+    r"|responsiv|empfindlich|emissivit|optical thick|(?<!\w)opacit|(?<![\w(])1\s?/\s?t\b|(?<!\w)v\s?\(λ\)|(?<!\w)psi(?!\w)"
+    r"|[\[(]\s?(?:a/w|[mµn]?w(?:/.{1,8})?|[mµk]?v|lm|lx|cd(?:/.{1,4})?|m?j|°c|rad|deg|°|‰)\s?[\])]"
 )
 """Of a column, what is no share of light; elsewhere these words tell of the instrument."""
 NO_SHARE = "no share of light that comes through or back"

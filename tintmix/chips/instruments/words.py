@@ -15,8 +15,8 @@ from typing import TypeVar
 from tintmix.chips.instruments.sample import Quantity
 
 _SPELLED: dict[Quantity, str] = {
-    "transmittance": r"transmi|trasmi|durchlass|doorlat|przepuszcz|prie?pustn|propustn|pro?poustn|пропуск|lapaisy|ateresz"
-    r"|gecirgen|透[過过射]|투과",
+    "transmittance": r"transparen(?:cy|z\b|cia|ce\b|za)|transmi|trasmi|durchlass|doorlat|przepuszcz|prie?pustn|propustn"
+    r"|pro?poustn|пропуск|lapaisy|ateresz|gecirgen|透[過过射]|투과",
     "absorbance": r"absorb(?!ed|ing|er|ent)|absorv|absorpt(?:io|ie)|absorpc|apsorb|apsorpc|assorb|absorci|absorba|extin[ckt]"
     r"|estinz|абсорб|поглощ|(?:optic\w*|optisk\w*|optisch\w*) den|den[sz]i\w* op[th]i|оптическая плотн"
     r"|log\s?(?:10)?\s?\(?\s?1\s?/\s?[ti]"
@@ -192,6 +192,7 @@ _UNITS_OF_NAMES = (
     r"[\[(]\s*(?:%|m?a\.?u\.?|m?abs\.?|db|base.?e|nm|[tr]|0\s?-\s?1|1\s?/\s?[ti]|counts?)?[^\w\])]{0,6}[\])]",
     r"(?<!\w)(?:percent|prozent|fraction|units?|[ra]\.?u\.?|mau|db|decibels?|napierian|neperian\w*|attenuation|attenuazione|atenuac\w*|dampfung|loss|verlust)(?!\w)|%",
     r"(?<!\w)(?:-\s?)?l(?:n|og|g)(?:10)?\s?\(?\s?i_?0\s?/\s?i\)?",
+    r"^\W*(?:log|lg)(?:10)?\s?\(?\s?[tτ]\s?\)?\W*$",
 )
 
 

@@ -16,8 +16,8 @@ from tintmix.book.rescale import rescaled
 from tintmix.desk.book.model import model_of, write_beside
 from tintmix.errors import Note, Remedy
 from tintmix.files import caps
+from tintmix.files.long_texts import LongTexts
 from tintmix.files.plain import finite, table_of
-from tintmix.files.text import load_text
 from tintmix.files.write import Outputs, Where
 from tintmix.resin import read_resin, resin_to_table
 from tintmix.sheet.cautions import cautions_for, cautions_table
@@ -189,7 +189,7 @@ def export(
 
 def import_file(where: Where, book: Where | None = None) -> BookDone:
     """Bring in an export: what the book does not hold yet, all of it or nothing. Raises FileProblem."""
-    text = load_text(where, caps.EXPORT, "an export of a recipe book")
+    text = LongTexts.of_file(where, caps.EXPORT, caps.EXPORT_REST, "an export of a recipe book")
     if not book_place(book).exists():
         # Tried elsewhere first: what cannot be imported shall leave no new book behind.
         with TemporaryDirectory() as folder, open_book(Path(folder) / "tried.db") as tried:

@@ -14,6 +14,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from tintmix.errors import Remedy, TintmixError
+from tintmix.faces.explained import Asked
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page
@@ -107,6 +108,7 @@ class Visit:
             "asks_as_thick": getattr(self.problem, "remedy", None) is Remedy.SAY_AS_THICK,
             "typed": self.typed,
             "here": self.request.url.path,
+            "explained": Asked(),
         }
         text = self.request.app.state.templates.get_template(template).render(values | context)
         return HTMLResponse(text, self.status)

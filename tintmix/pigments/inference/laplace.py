@@ -44,7 +44,7 @@ class Fit:
     z: (B, D). evidence: (B,), log evidence by Laplace, up to a constant shared by all candidates of the same data.
     precision: (B, G, G), of the Gaussian that stands there for the posterior of `Forward.shared`: of all D unknowns, but of
     a set in parts. prior: (B, D), the prior's part of it. weight: (B, N) by row. residual: (B, R). jacobians: (B, R, D),
-    weighted, of each part, or of the whole.
+    weighted, of a whole set; those of parts are large, and made again where they are asked for.
     """
 
     z: Array
@@ -99,16 +99,17 @@ def laplace_modes(
     where a whole Newton step serves.
     """
     state = _descended(forward, z, steps, robust, tolerance, _NEAR if near else _DAMPING)
+    jacobians = state.jacobians
     if forward.division is not None:
-        left = reduced(state.jacobians, forward.division, state.prior)
-        precision, log_determinant = left.precision, left.log_determinant()
+        left = reduced(jacobians, forward.division, state.prior)
+        precision, log_determinant, jacobians = left.precision, left.log_determinant(), ()
     else:
         (weighted,) = state.jacobians
         precision = np.matmul(weighted.swapaxes(1, 2), weighted)
         precision[:, np.arange(z.shape[1]), np.arange(z.shape[1])] += state.prior
         log_determinant = _log_determinant(weighted, state.prior, precision)
     evidence = -0.5 * state.objective - 0.5 * log_determinant
-    return Fit(state.z, evidence, precision, state.prior, state.weight, state.residual, state.jacobians)
+    return Fit(state.z, evidence, precision, state.prior, state.weight, state.residual, jacobians)
 
 
 def newton_step(forward: Forward, fit: Fit, residual: Array) -> tuple[Array, Array]:
@@ -119,10 +120,11 @@ def newton_step(forward: Forward, fit: Fit, residual: Array) -> tuple[Array, Arr
         step = -np.linalg.solve(fit.precision[0], (residual @ jacobian + prior * z).T).T
         return step, step @ jacobian.T
     pull, moved = np.tile(prior * z, (len(residual), 1)), np.empty_like(residual)
-    for part, jacobian in zip(forward.division.parts, fit.jacobians, strict=True):
+    jacobians = evaluated(forward, fit.z).jacobians
+    for part, jacobian in zip(forward.division.parts, jacobians, strict=True):
         pull[:, part.unknowns] += residual[:, part.piece.residuals] @ jacobian[0]
-    step = -reduced(fit.jacobians, forward.division, fit.prior).solve(pull.T[None])[0].T
-    for part, jacobian in zip(forward.division.parts, fit.jacobians, strict=True):
+    step = -reduced(jacobians, forward.division, fit.prior).solve(pull.T[None])[0].T
+    for part, jacobian in zip(forward.division.parts, jacobians, strict=True):
         moved[:, part.piece.residuals] = step[:, part.unknowns] @ jacobian[0].T
     return step, moved
 

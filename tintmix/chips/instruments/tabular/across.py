@@ -35,6 +35,8 @@ _STATISTICS = re.compile(
     r"(?:std|st\.? ?dev|s\.d\.|sd|σ|cv|rsd|range|min|max|minimum|maximum|spread|var)\W*.{0,12}"
     r"|(?:delta|Δ|diff(?:erence)?)\W*e?\W*"
 )
+_WHEN = re.compile(r"[\d./:\-\sTZ]+(?:[ap]m)?", re.IGNORECASE)
+"""A date, or a time of day."""
 
 
 def read_across(table: Table, words: Words, found: Found) -> None:
@@ -55,7 +57,7 @@ def read_across(table: Table, words: Words, found: Found) -> None:
     for at, row in enumerate(table.body):
         name = plain(row.cell(name_at), 80) if name_at is not None else ""
         other = plain(row.cell(other_at), 80) if other_at is not None else ""
-        if _STATISTICS.fullmatch(name.lower()) and len(table.body) > 1:
+        if _STATISTICS.fullmatch(name.lower()) and len(table.body) > 1 and not _is_standard(row, table.body, min(used)):
             found.notes.append(f"line {row.number}, {name}, tells of other readings, and is none")
             continue
         if len(table.body) == 1 and quantity_in(name, False) and not without_quantity(name):
@@ -65,7 +67,7 @@ def read_across(table: Table, words: Words, found: Found) -> None:
         if not name and name_at is not None:
             continue
         name = name or f"row {row.number}"
-        own = [(HEAD, " ".join(row.cell(c) for c in conditions))]
+        own = [(HEAD, _condition(heads[c], row.cell(c))) for c in conditions if row.cell(c)]
         own += by_names
         said: dict[str, Any] = {
             "source": f"{found.where}, line {row.number}",
@@ -75,6 +77,13 @@ def read_across(table: Table, words: Words, found: Found) -> None:
         mine: list[Sample] = []
         for letters in colours:
             read = _cells(row, letters.columns, heads, found.bad)
+            holes = [c for c in letters.columns if is_missing(row.cell(c))]
+            if 0 < len(holes) < len(letters.columns):
+                c = holes[0]
+                stands = f"“{plain(row.cell(c), 12)}”" if row.cell(c) else "nothing"
+                found.holes.append(
+                    f"line {row.number} has {stands} under {plain(heads[c], 30)}, so that it is no colour"
+                )
             if read:
                 near = [
                     (HEAD, letters.words),
@@ -83,6 +92,9 @@ def read_across(table: Table, words: Words, found: Found) -> None:
                     *own,
                 ]
                 meant = meaning_of(near, words, colour=True)
+                if meant.none is not None:
+                    found.none.append((head.number, meant.none))
+                    continue
                 told = {**meant.fields(), "unit": None, "asks": ()}
                 mine.append(Sample(name, "colour", tuple(read), letters.space, **told, **said))
         for group in waves:
@@ -107,6 +119,24 @@ def read_across(table: Table, words: Words, found: Found) -> None:
         made += [(row, sample) for sample in _told_apart(mine)]
     for sample in _apart(made, [c for c in conditions if c in free], heads):
         found.add(sample)
+
+
+def _is_standard(row: Row, body: Sequence[Row], column: int) -> bool:
+    """Whether "Std" is a standard that others are held against: no reading spreads by a third of what it reads."""
+    here = value_of(row.cell(column))
+    others = [abs(v) for one in body if one is not row and (v := value_of(one.cell(column))) is not None]
+    return row.cells[0].lower().startswith("std") and here is not None and bool(others) and abs(here) > max(others) / 3
+
+
+def _condition(head: str, cell: str) -> str:
+    """A cell that says how a row was read, with its head, without which "included" says nothing.
+
+    >>> _condition("SCI/SCE", "E"), _condition("Specular", "included"), _condition("Mode", "SCE")
+    ('SCE', 'Specular included', 'Mode SCE')
+    """
+    if re.search(r"sc[ie]\W+sc[ie]", head.lower()):
+        return f"SC{cell}" if cell in ("I", "E") else cell
+    return f"{head} {cell}"
 
 
 def _under(under: Sequence[tuple[int, list[str]]], first: int, at: int) -> list[tuple[str, str]]:
@@ -190,7 +220,11 @@ def _name_columns(body: Sequence[Row], heads: Sequence[str], used: set[int]) -> 
     ):
         name, number = number, name
     if name is None and number is None:
-        worded = [c for c in free if any(texts(c)) and all(value_of(text) is None for text in texts(c) if text)]
+        worded = [
+            c
+            for c in free
+            if any(texts(c)) and all(value_of(text) is None and not _WHEN.fullmatch(text) for text in texts(c) if text)
+        ]
         name = next((c for c in worded if len(set(texts(c))) == len(body)), worded[0] if worded else None)
         # A number that goes before the readings is one, too, where it is headed by nothing that is read.
         name = next((c for c in free if any(texts(c)) and c == 0), None) if name is None else name

@@ -30,7 +30,7 @@ _MISSING = re.compile(
     re.IGNORECASE,
 )
 """What instruments write where they have no value: signs alone, words for too much or none, "more than 4"."""
-_KEYED = re.compile(r"([^:=0-9]{1,40}?)\s*[:=]\s*([-+]?[0-9.,]+)")
+_KEYED = re.compile(r"([^:=0-9]{1,40}?)\s*[:=]\s*[\[(]?\s*([-+]?[0-9.,]+)")
 _COLON = re.compile(r"^(\s*[0-9]{3,4}(?:[.,][0-9]+)?\s*(?:nm)?)\s*[:=]\s*(?=[-+.]?[0-9])")
 """A wavelength and its value parted as a key from what it says."""
 _THOUSANDS = re.compile(r"[+-]?[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+")
@@ -84,7 +84,7 @@ def rows_of(text: str, where: str) -> list[Row]:
             cells = _joined(cells)
         if len(cells) >= _LEAST_PARTED and (keyed := _KEYED.fullmatch(cells[0])):
             # A list of numbers behind its key.
-            cells = (keyed.group(1), keyed.group(2), *cells[1:])
+            cells = (keyed.group(1), keyed.group(2), *cells[1:-1], cells[-1].rstrip("])"))
         if len(cells) > MOST_COLUMNS:
             raise too_many(where, "columns", MOST_COLUMNS)
         held += len(cells)

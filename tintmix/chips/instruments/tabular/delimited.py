@@ -58,7 +58,7 @@ def parse_csv(text: str, where: str, stem: str) -> SampleFile:
         raise BadCells(where, found.bad)
     if not found.samples:
         raise _refusal(rows, tables, found)
-    return SampleFile(where, FORM, settled(found.samples, where), tuple(dict.fromkeys(found.notes)))
+    return SampleFile(where, FORM, settled(found.samples, where), tuple(dict.fromkeys((*found.notes, *found.holes))))
 
 
 def _without_peaks(tables: Sequence[Table], found: Found) -> list[Table]:
@@ -77,6 +77,8 @@ def _refusal(rows: Sequence[Row], tables: Sequence[Table], found: Found) -> Exce
     """Why nothing was read: by what stands there, the surest first."""
     if found.none:
         return not_light(found.where, *found.none[0])
+    if found.holes:
+        return no_samples(found.where, found.holes[0], Remedy.CORRECT_AND_READ_AGAIN)
     for row, below in pairwise(rows):
         over = other_axis(row.cells[0]) if len(row.filled) > 1 else ""
         if over and value_of(row.cells[0]) is None and value_of(below.cells[0]) is not None:

@@ -10,9 +10,9 @@ from tintmix.chips.instruments.errors import NoReading, too_many_samples
 from tintmix.chips.instruments.meaning import CELLS, HEAD, Words, meaning_of
 from tintmix.chips.instruments.ordinates import NO_SHARE, no_reading_in
 from tintmix.chips.instruments.sample import MOST_SAMPLES, spectrum
-from tintmix.chips.instruments.tabular.cells import is_missing, value_of
+from tintmix.chips.instruments.tabular.cells import Row, is_missing, value_of
 from tintmix.chips.instruments.tabular.gathered import FORM, Found
-from tintmix.chips.instruments.tabular.heads import wave_of
+from tintmix.chips.instruments.tabular.heads import IDS, LEAST_WAVES, NAMES, column_of, wave_of
 from tintmix.chips.instruments.tabular.keywords import TITLES
 from tintmix.chips.instruments.tabular.tables import Table
 from tintmix.chips.instruments.words import is_beside, quantity_in, to_nm, wave_scale, without_quantity
@@ -28,30 +28,24 @@ _GENERIC = {
     "scan", "spectral data", "messwert", "muestra", "campione", "échantillon", "amplitude", "absolute", "mean", "average",
     "average of", "corrected", "unit", "units", "scope", "total", "direct", "regular", "normal", "specular", "diffuse",
     "spectral", "internal",
-    "log", "log10", "factor", "degree", "grad",
+    "log", "log10", "factor", "degree", "grad", "facteur de", "factor de", "fattore di", "fator de",
 }  # fmt: skip
 """Heads that name no sample."""
-_NOT_BESIDE_A_QUANTITY = {
-    "sample",
-    "reference",
-    "ref",
-    "dark",
-    "raw",
-    "blank",
-    "baseline",
-    "signal",
-    "scope",
-    "background",
-    "intensity",
-}
+_NOT_BESIDE_A_QUANTITY = re.compile(
+    r"(?:sample|reference|ref|dark|raw|blank|baseline|signal|scope|background|intensity)\W*"
+    r"(?:signal|scan|intensity|beam|spectrum|data)?\W*(?:[\[(].*)?"
+)
+"""Heads of what was measured on the way, where another column holds what came of it."""
 _COUNTERS = re.compile(
     r"(?:no|nr|n°|nº|#|index|pixel|pixels|point|points|time|zeit|date|idx|i|row|unnamed.*)\.?\W*(?:\[?\(?m?s\)?\]?)?"
 )
 _MARKS = re.compile(r"[\W_]*(?:xy ?data|data ?points?|data|spectral data|raw ?data|table)[\W_]*")
 
 
-_LETTER_BEFORE = re.compile(r"(?P<letter>%?[TRA]%?)[\s_:\-]+(?P<name>.+?)(?:\s*[\[(]%[\])])?")
+_LETTER_BEFORE = re.compile(r"(?P<letter>%?[TRA]%?)[\s_:]+(?P<name>.+?)(?:\s*[\[(]%[\])])?")
 _LETTER_BEHIND = re.compile(r"(?P<name>.+?)[\s_\-.]+(?P<letter>%?[TRA]%?)(?:\s*[\[(]%[\])])?")
+_REMARKS = ("comment", "description", "location", "title", "file", "filename", "file name")
+"""Of the heads of names, those under which the same may stand in every row of one spectrum."""
 _BRACKETED = re.compile(r"\([^()]*\)|\[[^\[\]]*\]")
 _QUANTITIES = {"T": "transmittance", "R": "reflectance", "A": "absorbance"}
 
@@ -67,7 +61,35 @@ class _Column:
 
 def read_down(table: Table, words: Words, found: Found, block: int) -> None:
     """The samples of a table whose wavelengths go down a column. block: its number among several. Raises FileProblem."""
-    columns = _lettered(_value_columns(table, words, found))
+    if (tagged := _by_name(table)) is not None:
+        # A row a sample and wavelength: each sample's rows are a table.
+        for name, body in tagged.items():
+            part = Table(True, table.heads, body, table.waves, table.above)
+            _read_down(part, words, found, block, name)
+        return
+    _read_down(table, words, found, block, "")
+
+
+def _by_name(table: Table) -> dict[str, list[Row]] | None:
+    """The rows of each sample, where a column names the sample in every row; None where there is no such column."""
+    heads = [table.head(c) for c in range(max(len(row.cells) for row in table.body))]
+    at = column_of(heads, [word for word in NAMES if word not in _REMARKS])
+    at = column_of(heads, IDS) if at is None else at
+    if at is None or at in table.waves:
+        return None
+    parts: dict[str, list[Row]] = {}
+    for row in table.body:
+        parts.setdefault(row.cell(at), []).append(Row(row.number, _without(row.cells, at), row.text, row.comment))
+    # A column of counts is called "Sample", too.
+    return parts if "" not in parts and len(parts) * LEAST_WAVES <= len(table.body) else None
+
+
+def _without(cells: tuple[str, ...], at: int) -> tuple[str, ...]:
+    return (*cells[:at], "", *cells[at + 1 :])
+
+
+def _read_down(table: Table, words: Words, found: Found, block: int, tag: str) -> None:
+    columns = _value_columns(table, words, found)
     letters = len(columns) == 1 or all(quantity_in(one.head) for one in columns)
     named = [(one, _name_of(one, table, letters)) for one in columns]
     # What stands in brackets behind the only reading is how it was worked out; behind one of several, whose it is.
@@ -103,6 +125,8 @@ def read_down(table: Table, words: Words, found: Found, block: int) -> None:
         other = ""
         if not name and unnamed.count(meant.quantity) > 1:
             name = f"column {one.at + 1}"
+        elif not name and tag:
+            name, other = tag, found.stem
         elif not name:
             name, other = (title or f"block {block}", "") if block else (found.stem, title)
         elif len(columns) == 1 and not block:
@@ -122,7 +146,9 @@ def _lettered(columns: Sequence[_Column]) -> Sequence[_Column]:
     parts = [_LETTER_BEFORE.fullmatch(one.head) or _LETTER_BEHIND.fullmatch(one.head) for one in columns]
     split = [(part["name"], part["letter"].strip("%")) for part in parts if part is not None]
     by_name = len({name for name, _ in split}) < len(split) == len(set(split))
-    if len(split) < max(len(columns), 2) or not (by_name or len({letter for _, letter in split}) == 1):
+    # Samples may be called "A 1", "A 2", and "T 1", "T 2".
+    alike = {letter for _, letter in split} in ({"T"}, {"R"}) and not any(name.isdigit() for name, _ in split)
+    if len(split) < max(len(columns), 2) or not (by_name or alike):
         return columns
     return [
         replace(one, head=f"{part['name']} {_QUANTITIES[part['letter'].strip('%')]}{' %' if '%' in one.head else ''}")
@@ -145,13 +171,17 @@ def _value_columns(table: Table, words: Words, found: Found) -> list[_Column]:
         for c in range(width)
         if c not in table.waves and any(value_of(row.cell(c)) is not None for row in table.body)
     ]
+    every = [*_lettered(every)]
     # Curves of an observer or of a camera are no readings of a sample.
     initials = {one.head.lower()[:1] for one in every if len(one.head) < 6}
     weights = next((letters for letters in ("xyz", "rgb") if {*letters} <= initials), "")
+    if {one.head.lower() for one in every} == {"n", "k"}:
+        weights = "nk"
+    passed = len(found.none)
     kept: list[_Column] = []
     for one in every:
         text = f"{one.head} {one.units}"
-        if is_beside(one.head) and len(every) > 1:
+        if is_beside(one.head) and not all(is_beside(other.head) for other in every):
             found.notes.append(
                 f"line {table.line}, column {one.at + 1} ({plain(one.head, 30)}) tells how sure the reading is, and is none"
             )
@@ -166,11 +196,14 @@ def _value_columns(table: Table, words: Words, found: Found) -> list[_Column]:
             found.none.append((table.line, NoReading(text.strip(), NO_SHARE, Remedy.EXPORT_TRANSMITTANCE)))
         else:
             kept.append(one)
+    if kept and len(found.none) > passed:
+        names = ", ".join(plain(none.said, 30) for _, none in found.none[passed:][:4])
+        found.notes.append(f"line {table.line}: {names} passed over, being no share of light")
     if {one.head.lower() for one in kept} == {"d", "r", "s", "p"}:
         # Dark, reference and sample beside what was worked out of them.
         kept = [replace(one, head="") for one in kept if one.head.lower() == "p"]
-    if any(quantity_in(one.head) and not without_quantity(one.head) for one in kept):
-        kept = [one for one in kept if quantity_in(one.head) or one.head.lower() not in _NOT_BESIDE_A_QUANTITY]
+    if any(quantity_in(one.head) and (len(one.head) == 1 or not without_quantity(one.head)) for one in kept):
+        kept = [one for one in kept if quantity_in(one.head) or not _NOT_BESIDE_A_QUANTITY.fullmatch(one.head.lower())]
     if len(kept) == 1 and re.search(r"intensi|a\.\s?u\.", kept[0].head.lower()) and not quantity_in(kept[0].head):
         meant = meaning_of([], replace(words, lines=()))
         if meant.quantity is None:
@@ -211,6 +244,14 @@ def _title(table: Table) -> str:
         alone = len(row.filled) == 1 and line - row.number <= 3 and len(row.text) < 80
         if alone and not re.search(r"[:=<>]", row.text) and not _MARKS.fullmatch(row.text.lower()):
             return re.sub(r"\s*-\s*(?:raw\s?data|rohdaten)$", "", row.filled[0], flags=re.IGNORECASE)
+        if (
+            row is table.above[0]
+            and len(table.above) <= 3
+            and len(row.filled) <= 3
+            and not re.search(r"[:=<>]", row.text)
+        ):
+            # The first of a few lines above a block, whose title holds the sign that parts cells.
+            return row.text.strip(' "')
         line = row.number
     return ""
 

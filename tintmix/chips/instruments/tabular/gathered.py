@@ -20,6 +20,7 @@ class Found:
     samples: list[Sample] = field(default_factory=list)
     bad: list[Cell] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    holes: list[str] = field(default_factory=list)
     none: list[tuple[int, NoReading]] = field(default_factory=list)
 
     def add(self, sample: Sample) -> None:

@@ -35,10 +35,12 @@ _FAMILIES = {
 }  # fmt: skip
 """Prefixes as in LAB_L; those of spaces that are not read are empty."""
 NAMES = (
-    "chip", "sample name", "samplename", "sample_name", "name", "data name", "sample", "samples", "sample title", "title",
+    "chip", "user color name", "color name", "colour name", "sample name", "samplename", "sample_name", "name", "data name",
+    "sample", "samples", "sample title", "title",
     "label", "description", "probe", "probenname", "probenbezeichnung", "bezeichnung", "échantillon", "echantillon",
     "nom de l'échantillon", "nom", "muestra", "nombre", "nombre de la muestra", "campione", "nome", "nome campione", "amostra",
-    "monster", "試料名", "サンプル名", "試料", "comment", "patch", "location", "file", "filename", "file name", "spectrum",
+    "monster", "試料名", "サンプル名", "試料", "名称", "样品名称", "样品", "образец", "prov", "vzorek",
+    "próbka", "prøve", "näyte", "comment", "patch", "location", "file", "filename", "file name", "spectrum",
 )  # fmt: skip
 IDS = (
     "sample id", "sampleid", "sample_id", "id", "probe id", "probennummer", "proben-nr.", "no", "no.", "nr", "nr.", "n°", "nº",
@@ -48,7 +50,8 @@ CONDITIONS = (
     "geometry", "geometrie", "géométrie", "geometría", "geometria", "messgeometrie", "specular", "specular component",
     "gloss", "mode", "measurement mode", "measuring mode", "type",
     "measurement type", "sci/sce", "glanz", "messmodus", "messart", "mode de mesure", "color condition", "condition",
-    "quantity", "data type", "measurement", "angle", "winkel", "messwinkel", "filter", "measurement condition", "aperture",
+    "quantity", "data type", "measurement", "angle", "winkel", "messwinkel", "filter", "measurement condition",
+    "aperture", "uv", "uv filter", "hours", "exposure",
 )  # fmt: skip
 """Of how a row was read: two rows of one name that differ in them are no repeats."""
 
@@ -155,10 +158,21 @@ def letter_of(head: str) -> tuple[str, str]:
     if family:
         space = _FAMILIES.get(re.sub(r"\*|ab$(?<!lab)", "", family.group(1).lower()), "")
         text = text[family.end() :]
+        if len(text) == 1:
+            # "lab_l" is written small throughout.
+            text = text.upper() if space == "XYZ" or text in "lc" else text
         if not space:
             return "", ""
     text = re.sub(r"^CIE[-_ ]*", "", text, flags=re.IGNORECASE)
-    parts = re.fullmatch(r"([LabXYZxyCchHA-B]|CAPY|Chroma|Hue)\*?(?:ab)?(10|[1-9])?(?:[\s_\-/,:;]+(.*))?", text)
+    before = re.match(
+        r"((?:D ?\d\d|F ?L?\d{1,2}|TL ?84|CWF|[ACE])(?:\s?[/-]\s?(?:2|10)°?)?|SC[IE])[\s_:]+(?=[LabXYZCh]\*?(?:$|[\s_]))",
+        text,
+    )
+    if before:
+        words, text = f"{words} {before.group(1)}", text[before.end() :]
+    parts = re.fullmatch(
+        r"([LabXYZxyCchHA-B]|CAPY|Chroma|Hue)\*?(?:[_ ]?ab)?(10|[1-9])?(?:(?:[\s_\-/,:;]+|(?=D\d\d))(.*))?", text
+    )
     if not parts:
         return "", ""
     # X10 is for the observer of 10°; other numbers tell readings apart.

@@ -373,4 +373,7 @@ def _names(row: Row, heads: Row, width: int) -> bool:
     waves = sum(wave_scale(cell) is not None for cell in heads.filled) or len(_pairs(heads, len(heads.cells)))
     if waves > 1:
         return len(row.cells) >= waves and len(row.filled) <= width and len(row.filled) * 2 >= waves
+    if width == 2 and len(row.filled) == 2 and wave_scale(row.cells[0]) is not None:
+        # Words for units stand below what is headed.
+        return True
     return width > 2 and len(row.filled) >= width - 1 and not row.filled[0].endswith((":", "="))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.bar import Bar
 from tintmix.faces.cli.options import FILE, REPLACE, Answer, Done, answers
 from tintmix.numerals import capital, numeral
 from tintmix.pigments.health import is_wrong
@@ -40,7 +41,11 @@ def fit(
     """
     from tintmix.desk.fit import fit_sets  # here: help need not wait
 
-    done = fit_sets(sets, model_path, picture, residuals, replace_old)
+    bar = Bar("learning")
+    try:
+        done = fit_sets(sets, model_path, picture, residuals, replace_old, bar.show)
+    finally:
+        bar.clear()
     said = text.page([*map(described, done.sets), "", *told(done.body), "", *text.written(done.written)])
     return Done(done.body, said, text.written_as(done.written))
 

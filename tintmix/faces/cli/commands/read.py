@@ -41,7 +41,7 @@ from tintmix.numerals import counted, numeral
 @click.option(
     "--unit",
     type=click.Choice(["fraction", "percent"]),
-    help="In what unit (for XYZ: Y of the bare light is 1 or 100).",
+    help="In what unit (of colours: Y or L* of the bare light is 1 or 100).",
 )
 @click.option("--light", metavar="NAME", help="For which light the colours are, such as D65.")
 @click.option("--observer", type=OBSERVER, help="For which observer the colours are.")

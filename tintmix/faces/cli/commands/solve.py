@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import sys
-import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.bar import Bar
 from tintmix.faces.cli.options import FILE, REPLACE, Answer, Done, answers, usual
 from tintmix.numerals import capital, chance, numeral, percent, told_depth
-
-QUIET_SECONDS = 2.0
-BAR_COLUMNS = 30
 
 
 @click.command()
@@ -41,35 +37,13 @@ def solve(**said: Any) -> Answer:
     """
     from tintmix.desk.solve import solve_for  # here: help need not wait
 
-    bar = Bar()
+    bar = Bar("searching")
     try:
         done = solve_for(**said, progress=bar.show)
     finally:
         bar.clear()
     shown = text.page([*told(done.body, done.swatches, done.thickest), *text.written(done.written)])
     return Done(done.body, shown, text.written_as(done.written))
-
-
-class Bar:
-    """A progress bar on standard error, where that is a terminal, once a search has taken two seconds."""
-
-    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
-        self._clock, self._started, self._shown = clock, clock(), False
-
-    def show(self, done: float) -> None:
-        """Draw the part done, if it is time to."""
-        if self._clock() - self._started < QUIET_SECONDS or not sys.stderr.isatty():
-            return
-        self._shown = True
-        filled = round(BAR_COLUMNS * min(max(done, 0.0), 1.0))
-        click.echo(
-            f"\rsearching [{'#' * filled}{'.' * (BAR_COLUMNS - filled)}] {100 * done:3.0f} %", err=True, nl=False
-        )
-
-    def clear(self) -> None:
-        """Take the bar away."""
-        if self._shown:
-            click.echo(f"\r{' ' * (BAR_COLUMNS + 20)}\r", err=True, nl=False)
 
 
 def told(body: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]], thickest: int) -> list[str]:

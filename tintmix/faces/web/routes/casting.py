@@ -139,7 +139,7 @@ def insert(visit: Visit) -> Answer:
             for name, (said, _) in RING.items()
         }
         return _put(visit, "a ring cast in", replace(wish, insert=Insert(Body("ring", sizes), srgb)))
-    if not form.files("insert_mesh") and wish.insert is not None and wish.insert.body.kind == "mesh":
+    if not form.has_file("insert_mesh") and wish.insert is not None and wish.insert.body.kind == "mesh":
         return _put(visit, "the insert's colour", replace(wish, insert=replace(wish.insert, srgb=srgb)))
     return _put(visit, "an insert", replace(wish, insert=Insert(_uploaded(visit, "insert_mesh", "the insert"), srgb)))
 
