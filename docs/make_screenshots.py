@@ -79,7 +79,8 @@ def draw(tab: Any, *box: float) -> None:
     """Drag a place, x, y, width, height in the photo's pixels."""
     x, y, w, h = box
     scale, left, top = tab.evaluate(
-        "() => { const m = document.querySelector('svg.photo').getScreenCTM(); return [m.a, m.e, m.f]; }"
+        "() => { const one = document.querySelector('svg.photo'); one.scrollIntoView({ block: 'center' });"
+        " const m = one.getScreenCTM(); return [m.a, m.e, m.f]; }"
     )
     tab.mouse.move(left + x * scale, top + y * scale)
     tab.mouse.down()

@@ -27,6 +27,7 @@ __all__ = [
     "camera_hidden",
     "camera_measured",
     "make_set",
+    "many_cups",
     "one_cup",
     "read_again",
     "to_chipset",
@@ -221,6 +222,23 @@ def make_set(
     if fault == "reading":
         sim = _shifted(sim, rng)
     return sim if declared_noise is None else dataclasses.replace(sim, declared_noise=declared_noise)
+
+
+def many_cups(seed: int, cups: int, kind: str = "colour", pigments: int = 10) -> SimSet:
+    """So many cups of two chips, three of five with one pigment, the others with two, doses drawn; 2 % and 0.05 mm off."""
+    truth_rng, rng, pot_rng = (np.random.default_rng([seed, stream]) for stream in (1, 2, 3))
+    absorptivity, families = absorbers.draw(truth_rng, pigments, "mixed")
+    base = absorbers.random_resin(truth_rng)
+    pot = [("blank", np.zeros(pigments))]
+    for i in range(1, cups):
+        doses = np.zeros(pigments)
+        mixed = i % 5 >= 3
+        which = pot_rng.choice(pigments, 2, replace=False) if mixed else [3 * i // 5 % pigments]
+        doses[which] = np.exp(pot_rng.uniform(np.log(0.02), np.log(0.12 if mixed else 0.2), len(which))).round(4)
+        pot.append((f"cup {i}", doses))
+    names = tuple(f"p{p + 1}" for p in range(pigments))
+    sim = _poured(seed, kind, names, families, absorptivity, base, pot, (3.0, 12.0), 0.02, 0.05, rng, "each")
+    return _read(_instrument(sim, kind, "D65", 10, None, None, None), DEFAULT_NOISE[kind], rng)
 
 
 def one_cup(

@@ -28,6 +28,8 @@ from tintmix.page.errors import ChangedElsewhere
 from tintmix.page.workspace import Workspace
 
 SEED = 13
+DARKEST = 20_000
+"""Thousandths of L*: a reading as dark as a chip may be, of the colour that is put beside it."""
 
 
 def change_the_page(folder: Path, told: int) -> None:
@@ -46,7 +48,7 @@ def read_into(folder: Path, told: int) -> None:
     chips = read_chips(folder)
     name, light = chips.chips[0].name, round(1000 * chips.chips[0].values[0])
     while True:
-        light = 20_000 + (light - 20_000 + 1) % 60_000
+        light = DARKEST + (light - DARKEST + 1) % 60_000
         text = f"sample,L,a,b\n{name},{light / 1000},-10,-20\n"
         read_into_set(folder, [parse_samples(text.encode(), "typed", "typed")], replace_old=True)
         os.write(told, b"%d\n" % light)
@@ -105,7 +107,7 @@ def read_row(folder: Path, kills: int) -> tuple[int, int]:
 def read_one_chip(folder: Path, at: int, times: int) -> None:
     """Put so many readings of one chip into the set, each brighter than the last."""
     name = read_chips(folder).chips[at].name
-    for light in range(1, times + 1):
+    for light in range(DARKEST + 1, DARKEST + times + 1):
         text = f"sample,L,a,b\n{name},{light / 1000},-10,-20\n"
         read_into_set(folder, [parse_samples(text.encode(), "typed", "typed")], replace_old=True)
 
@@ -121,7 +123,7 @@ def together_row(folder: Path, times: int, at_once: int = 3) -> tuple[int, int]:
         one.join()
     assert all(one.exitcode == 0 for one in working), "one stopped by itself"
     lights = [round(1000 * chip.values[0]) for chip in read_chips(folder).chips[:at_once]]
-    return at_once * times, sum(light != times for light in lights)
+    return at_once * times, sum(light != DARKEST + times for light in lights)
 
 
 def main(kills: int) -> int:

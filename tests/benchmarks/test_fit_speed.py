@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import json
+import resource
+import subprocess
+import sys
 import time
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
+import pytest
 from scipy.optimize import least_squares
 
-from tests.simulation import make_set, to_chipset
+from tests.simulation import make_set, many_cups, to_chipset
 from tintmix.optics.detector import eye
 from tintmix.pigments.fit import fit
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
@@ -44,6 +50,34 @@ def test_the_whole_fit_against_one_general_solve() -> None:
         f"\nfit: {1e3 * ours:.0f} ms, {ours / reference:.3f} of one general solve, {1e3 * reference:.0f} ms (limit 0.2)"
     )
     assert ours <= reference / 5
+
+
+def grown(kind: str) -> None:
+    """Prints the seconds of the processor that fits of 100 and of 1000 chips take, and the MB that they took at most."""
+    spent = []
+    for cups in (50, 500):
+        chips = to_chipset(many_cups(11, cups, kind))
+        # Of the smaller the better of two, for the first also loads what all fits need.
+        times = []
+        for _ in range(2 if cups == 50 else 1):
+            start = time.process_time()
+            fit(chips)
+            times.append(time.process_time() - start)
+        spent.append(min(times))
+    print(json.dumps([*spent, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]))
+
+
+@pytest.mark.parametrize("kind", ["colour", "spectrum"])
+def test_a_fit_of_1000_chips_against_one_of_100(kind: str) -> None:
+    """Ten pigments, cups of two chips: ten times the chips take at most ten times as long, and 500 MB."""
+    command = [sys.executable, "-c", f"from tests.benchmarks.test_fit_speed import grown; grown({kind!r})"]
+    said = subprocess.run(command, check=True, capture_output=True, text=True, cwd=Path(__file__).parents[2])
+    few, many, megabytes = json.loads(said.stdout)
+    print(
+        f"\nfit of 1000 {kind}s: {many:.1f} s, {many / few:.1f} times one of 100 (limit 10); {megabytes:.0f} MB (limit 500)"
+    )
+    assert many <= 10 * few
+    assert megabytes <= 500
 
 
 def test_a_million_predictions_against_bare_numpy() -> None:

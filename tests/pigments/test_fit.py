@@ -132,6 +132,7 @@ def test_one_cup_tells_its_own_look_and_says_what_would_help() -> None:
     assert look.delta_e00_95[1] > look.delta_e00_95[0]
     assert look.thickness_extrapolated == (False, True)
     assert "cup" in model.report["next_cup"]
+    assert "one thickness" not in " ".join(model.report["warnings"])
 
 
 @pytest.mark.parametrize("seed", [9202, 9203, 9213])
@@ -139,7 +140,9 @@ def test_one_cup_of_narrow_bands_lies_in_its_band(seed: int) -> None:
     """Cups that the families of other sets leave out of theirs: their bands are narrower than a maker's usual pigments have."""
     sim = one_cup(seed, family="narrow")
     dose, thick_mm = np.ones((1, 1)), np.array([60.0])
-    draws = fit(to_chipset(sim)).lab_draws(dose, thick_mm)
+    model = fit(to_chipset(sim))
+    assert "one thickness" in " ".join(model.report["warnings"])
+    draws = model.lab_draws(dose, thick_mm)
     mean = draws.mean(axis=0)
     off = delta_e00(sim.truth_lab(dose, thick_mm), mean)[0]
     assert off <= np.quantile(delta_e00(draws, mean)[:, 0], 0.95)

@@ -158,9 +158,9 @@ def _colours(chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wi
     if wish.unit is None and largest <= 1.05 and any(s.space in ("XYZ", "xyY") for _, s in pairs):
         light, why = "Y of the bare light =", f"the largest Y is {numeral(largest, 3)}"
         raise looks_like_other(where, f"{light} 100", f"{light} 1", why, Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK)
-    levels = [s.values[0] for _, s in pairs if s.space in ("Lab", "LCh")]
-    if wish.unit is None and levels and max(levels) <= 1.0:
-        why = f"the largest L* is {numeral(max(levels), 3)}"
+    read = [s.values[: 3 if s.space == "Lab" else 2] for _, s in pairs if s.space in ("Lab", "LCh")]
+    if wish.unit is None and read and max(abs(v) for one in read for v in one) <= 1.0:
+        why = f"the largest L* is {numeral(max(one[0] for one in read), 3)}"
         raise looks_like_other(where, "L* of 0 to 100", "L* of 0 to 1", why, Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK)
     return xyz if chips.reading.space == "XYZ" else lab(xyz, white)
 

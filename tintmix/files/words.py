@@ -14,6 +14,8 @@ def plain(value: object, longest: int = 60) -> str:
     >>> plain("a" * 9, 5), plain("two\\nlines")
     ('aaaaa…', 'two lines')
     """
+    if isinstance(value, str) and len(value) <= longest and value.isprintable():
+        return " ".join(value.split())
     try:
         text = value if isinstance(value, str) else repr(value)
     except (ValueError, RecursionError):  # an integer of thousands of digits, or tables within tables

@@ -44,10 +44,12 @@ class ThickBase:
     def share(self, thickness_mm: ArrayLike) -> Array:
         """s (…) at these thicknesses.
 
-        >>> ThickBase(log_ratio=np.ones(1), from_mm=3.0, to_mm=12.0).share([1.0, 6.0, 60.0]).round(6).tolist()
+        >>> ThickBase(log_ratio=np.ones(1), from_mm=3.0, to_mm=12.0).share([0.0, 6.0, 60.0]).round(6).tolist()
         [0.0, 0.5, 1.0]
         """
-        way = np.log(np.asarray(thickness_mm) / self.from_mm) / np.log(self.to_mm / self.from_mm)
+        # A strip begins at nothing, whose logarithm is as far below as can be.
+        with np.errstate(divide="ignore"):
+            way = np.log(np.asarray(thickness_mm) / self.from_mm) / np.log(self.to_mm / self.from_mm)
         return np.asarray(np.clip(way, 0.0, 1.0), dtype=np.float64)
 
 

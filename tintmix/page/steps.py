@@ -75,15 +75,15 @@ def _tint(doses: dict[str, float], known: bool, one_cup: bool) -> tuple[str, str
 
 def _recipes(known: bool, recipes: dict[str, Any]) -> tuple[str, str]:
     if recipes.get("chosen"):
-        return "done", f"{len(recipes.get('kept', []))} kept"
+        return "done", f"{len(recipes.get('kept', []))} saved"
     if not known:
-        return "waits", "needs Pigments"
+        return "waits", "needs pigments"
     return "open", "find them" if recipes.get("target") else "set a target"
 
 
 def _sheet(sheet: dict[str, Any], chosen: bool) -> tuple[str, str]:
     if sheet.get("pour"):
-        return "done", f"pour {sheet['pour']} kept"
+        return "done", f"pour {sheet['pour']} recorded"
     if sheet.get("sheet"):
         ticked, boxes = len(sheet.get("ticks", [])), sheet.get("boxes")
         # A sheet of an earlier version does not say how many boxes it has.

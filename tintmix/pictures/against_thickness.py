@@ -193,7 +193,7 @@ def _draw_compared(axes: Axes, look: Look, compared: Sequence[Compared]) -> floa
 
 
 def _notes(has_delta: bool, dark: TooDark | None) -> list[str]:
-    told = ["Grey band of the light through: 9 chances in 10, as far as the chips tell."]
+    told = ["Grey band of the light through: where it lies 9 times in 10, from what the chips show."]
     if has_delta:
         told.append("Band and bars of ΔE₀₀: 95 chances in 100. The short level line at a place is its tolerance.")
     if dark is not None and dark.between:

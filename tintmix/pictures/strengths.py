@@ -29,7 +29,7 @@ _BETWEEN = 0.62
 _CHIP = 0.13
 _LINE = 0.19
 _NOTE = (
-    "Grey: with 95 % chance the curve lies within it, as far as the chips tell. "
+    "Grey: 95 times in 100 the curve lies within it, from what the chips show. "
     "Wide bands are what more chips would narrow."
 )
 _NM_TICKS = (400, 450, 500, 550, 600, 650, 700, 750)

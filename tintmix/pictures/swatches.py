@@ -175,7 +175,7 @@ def _notes(look: Look, compared: Sequence[Compared], has_dark: bool) -> list[str
     if any(one.target_lab is not None for one in compared):
         note = (
             "Dot: how far the prediction is from the target (ΔE₀₀; 1 is just seen side by side). "
-            "Bar: 95 % chance, as far as the chips tell."
+            "Bar: where it lies 95 times in 100, from what the chips show."
         )
         if any(one.tolerance is not None and one.target_lab is not None for one in compared):
             note += " Hatched: past the tolerance."

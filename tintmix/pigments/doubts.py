@@ -15,8 +15,10 @@ from typing import Any
 import numpy as np
 
 from tintmix.numerals import chip_mm, numeral
-from tintmix.optics.spectrum import Array
+from tintmix.optics.absorption import MOST_BENT
+from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.inference.departure import Departure
+from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.observations import Index, Mask, Observations, Readings
 from tintmix.pigments.inference.posterior import Mixture, two_pass
@@ -38,6 +40,9 @@ _TOLERANCE = 0.05
 """Twice the negative log posterior: a fall that evidence, judged to whole nats, does not feel."""
 _MOST = 8
 """Chips that are looked at one by one; where more do not fit, it is the set, and each that does not is doubted."""
+_MOST_FITTED = 4
+"""Faults of a large set that are fitted with all chips: those whose own chips they explain best. Of 300 chips, three cups poured
+half as strong again and three wrong readings were so told as they were."""
 Judge = Callable[[Mixture, int], tuple[Array, Array]]
 
 
@@ -111,7 +116,8 @@ def _explained(
         if not len(rows):
             break
         rows = rows[np.argsort(-misfit[rows])][:_MOST]
-        tried = [(fault, _again(mixture, fault.seen)) for fault in _faults(gathered, here.forward.observations, rows)]
+        faults = _worth_a_fit(here, list(_faults(gathered, here.forward.observations, rows)))
+        tried = [(fault, _again(mixture, fault.seen)) for fault in faults]
         gains = np.array([fit.fit.evidence[0] - here.fit.evidence[0] for _, fit in tried])
         better = [int(i) for i in np.argsort(-gains) if gains[i] > _NEEDED]
         fitting = [i for i in better if _fits(tried[i][0], tried[i][1], judge)]
@@ -140,6 +146,40 @@ def _explained(
         else:
             break
     return said, blamed
+
+
+def _worth_a_fit(here: Mixture, faults: Sequence[_Fault]) -> list[_Fault]:
+    """Of a set in parts, the faults that explain most with the spectra as they are found, the chips around theirs alone being
+    fitted; of a whole set all."""
+    if here.forward.division is None:
+        return list(faults)
+    known: dict[tuple[int, ...], float] = {}
+    gains = []
+    for fault in faults:
+        parts = [part.piece for part in here.forward.division.parts if np.isin(fault.rows, part.piece.chips).any()]
+        chips = np.sort(np.concatenate([piece.chips for piece in parts]))
+        at = tuple(chips.tolist())
+        if at not in known:
+            known[at] = _beside_the_rest(here, here.forward.observations, chips)
+        gains.append(_beside_the_rest(here, fault.seen, chips) - known[at])
+    best = [int(i) for i in np.argsort(-np.array(gains))[:_MOST_FITTED] if gains[i] > 0.0]
+    return [faults[i] for i in sorted(best)]
+
+
+def _beside_the_rest(here: Mixture, seen: Observations, chips: Index) -> float:
+    """Log evidence of some chips, spectra and Beer's law being as the one mode has them: their own errors alone are fitted."""
+    forward, z = here.forward, here.fit.z
+    k = forward.departure(z)[0]
+    some = seen.restrict(chips, range(len(seen.pigments)))
+    some = replace(some, doses=some.doses / (1 + np.maximum(k * some.doses, MOST_BENT)))
+    nothing = np.zeros((1, len(GRID_NM), 0))
+    alone = Forward(some, tuple(SpectrumPrior(np.log(one), nothing) for one in forward.absorptivities(z)), is_part=True)
+    start = np.zeros((1, alone.layout.size))
+    start[:, alone.layout.latents], start[:, alone.layout.thick] = (
+        z[:, forward.layout.latents],
+        z[:, forward.layout.thick],
+    )
+    return float(two_pass(alone, start, tolerance=_TOLERANCE).evidence[0])
 
 
 def _fits(fault: _Fault, fit: Mixture, judge: Judge) -> bool:

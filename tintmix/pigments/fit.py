@@ -107,7 +107,8 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
                 lots[pigment.name] = pigment.lot
     base, absorptivity = rounded(draws.base), rounded(draws.absorptivity)
     departure = draws.departure.astype("<f4").astype(np.float64)
-    digest = hashlib.sha256("".join(chips.digest() for chips in sets).encode()).hexdigest()
+    digests = [chips.digest() for chips in sets]
+    digest = digests[0] if len(sets) == 1 else hashlib.sha256("".join(digests).encode()).hexdigest()
     photo = next((one for one in gathered.observations.readings if one.form == "channels"), None)
     return TintModel(
         pigments=gathered.pigments,
@@ -128,7 +129,7 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
         lots=lots,
         camera_weights=None if photo is None else photo.weights,
         camera_tone=None if photo is None else photo.tone,
-        chips_digest=sets[0].digest() if len(sets) == 1 else digest,
+        chips_digest=digest,
     )
 
 

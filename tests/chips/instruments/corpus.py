@@ -145,6 +145,11 @@ STANDARD = (
         + "##END=\n",
         (("b1", T, 0.9),),
     ),
+    Case(
+        "JCAMP-DX: points by their step",
+        texts.jcamp("b1", 0.9).replace("##LASTX=730\n", "##DELTAX=10\n").replace("##NPOINTS=36\n", ""),
+        (("b1", T, 0.9),),
+    ),
     Case("JCAMP-DX: an end without =", texts.jcamp("b1", 0.9).replace("##END=", "##END"), (("b1", T, None),)),
     Case(
         "JCAMP-DX: wavelength [nm]", texts.jcamp("b1", 0.9).replace("NANOMETERS", "wavelength [nm]"), (("b1", T, None),)

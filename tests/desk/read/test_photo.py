@@ -421,7 +421,7 @@ def test_an_uneven_place_gets_a_larger_spread_of_its_own(shots: Album, tmp_path:
     )
     inside = np.abs(mm - (one.x_mm, one.y_mm)).max(axis=-1) < 9
     slope = 1 + 0.10 * (mm[..., 0] - one.x_mm) / 6
-    codes = photo.codes.astype(float)
+    codes = np.asarray(photo.codes).astype(float)
     codes[inside] *= slope[inside][:, None]
     (tmp_path / "uneven.png").write_bytes(png(np.clip(codes, 0, 65_535).astype(np.uint16)))
     folder = camera_set(tmp_path / "set")

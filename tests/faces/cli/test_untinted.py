@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 import pytest
 
 from tests.faces.conftest import ROOT, Call, Refused
+from tests.faces.docs.typed import File, typed
 from tintmix.desk.demo import demo
 from tintmix.desk.fit import fit_sets
 
@@ -18,13 +18,9 @@ SHEET = ("--resin", demo("resins", "urethane.toml"), "--scale", "resin=0.1", "--
 def models(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """README's own six chips, and two of the shipped sets, fitted."""
     folder = tmp_path_factory.mktemp("untinted")
-    readme = (ROOT / "README.md").read_text("utf-8")
-    for name, kind in (("set.toml", "toml"), ("chips.csv", "csv")):
-        found = re.search(
-            rf"```{kind}\n(?:# my-chips[^\n]*\n)?(.*?)```", readme.split("## Your own chips")[1], re.DOTALL
-        )
-        assert found
-        (folder / name).write_text(found.group(1), "utf-8")
+    for one in typed((ROOT / "README.md").read_text("utf-8")):
+        if isinstance(one, File) and one.name.startswith("my-chips/"):
+            (folder / Path(one.name).name).write_text(one.text, "utf-8")
     sets = {"six": folder, "cup": demo("one-cup"), "deck": demo("deck-prism")}
     for name, chips in sets.items():
         fit_sets([chips], folder / f"{name}.json")

@@ -42,8 +42,10 @@ def draw(tab: Any, box: Sequence[float]) -> None:
     """Drag a place (x, y, width, height, in the photo's own pixels) in the photo that is shown, once the page says how."""
     tab.get_by_text(DRAG).wait_for()
     x, y, w, h = box
+    # What lies below the window's edge cannot be dragged over.
     scale, left, top = tab.evaluate(
-        "() => { const m = document.querySelector('svg.photo').getScreenCTM(); return [m.a, m.e, m.f]; }"
+        "() => { const one = document.querySelector('svg.photo'); one.scrollIntoView({ block: 'center' });"
+        " const m = one.getScreenCTM(); return [m.a, m.e, m.f]; }"
     )
     tab.mouse.move(left + x * scale, top + y * scale)
     tab.mouse.down()

@@ -246,7 +246,7 @@ def test_doubtful_chips_are_found_while_another_set_is_at_hand(demo: Client) -> 
     chips = demo.workspace.chip_set(next(one["thing"] for one in sets if one["id"] == learnt))
     assert [chip.name for chip in chips.chips if not chip.use] == [form.rpartition("=")[2]]
     # Corrected on its own page, its set is the one at hand.
-    boxes = {"set": learnt, "thickness": "12", "use": "1", "note": "again"}
+    boxes = {"set": learnt, "thickness": "3.1", "use": "1", "note": "again"}
     name = next(chip.name for chip in chips.chips if chip.use)
     assert demo.fill(f"/chips/chip?chip={name}", boxes).status_code == 200
     assert demo.workspace.now().area("chips")["active"] == learnt

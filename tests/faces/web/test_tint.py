@@ -8,6 +8,7 @@ import pytest
 
 from tests.faces.web.conftest import Client, ok
 from tintmix.desk.look import looked
+from tintmix.faces.web.render import phr
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.tint import tint_seen
 from tintmix.page.places import part_of
@@ -143,7 +144,8 @@ def test_a_look_without_chips_is_422(client: Client) -> None:
 
 def test_doses_are_kept_and_can_be_taken_back(demo: Client) -> None:
     before = demo.workspace.now().area("tint")["doses"]
-    boxes = {f"dose.{name}": repr(dose) for name, dose in before.items()} | {"dose.azure": "0,03"}
+    # As the boxes have them, with three digits; what is not changed keeps all of its digits.
+    boxes = {f"dose.{name}": phr(dose) for name, dose in before.items()} | {"dose.azure": "0,03"}
     answer = demo.fill("/tint/doses", boxes)
     assert 'value="0.03"' in answer.text
     assert "dose of azure" in answer.text

@@ -16,7 +16,6 @@ from tintmix.files.errors import too_large
 from tintmix.files.text import decode_any, load_bytes
 from tintmix.files.words import plain
 
-"""Ten characters for each of as many values as a file may hold."""
 _OTHERS = {
     b"PK\x03\x04": "a workbook, or packed otherwise",
     b"\xd0\xcf\x11\xe0": "a workbook of old, or another packed file",

@@ -169,10 +169,12 @@ def _number(block: _Block, label: str, place: str, default: float | None = None)
 
 def _rows(block: _Block, place: str) -> tuple[np.ndarray, np.ndarray]:
     """(X++(Y..Y)): X by FIRSTX, LASTX and NPOINTS, as the standard has it; the X of each line only checks."""
-    count = _number(block, "NPOINTS", place)
+    by_step = "DELTAX" in block.records
+    count = _number(block, "NPOINTS", place, float(_counted(block, place)) if by_step else None)
     if count != int(count) or not 2 <= count <= MOST_POINTS:
         raise broken(place, _FORM, f"##NPOINTS={numeral(count)}; it must be from 2 to {MOST_POINTS}")
-    first, last = _number(block, "FIRSTX", place), _number(block, "LASTX", place)
+    first = _number(block, "FIRSTX", place)
+    last = _number(block, "LASTX", place, first + _number(block, "DELTAX", place) * (count - 1) if by_step else None)
     x_factor, y_factor = _number(block, "XFACTOR", place, 1.0), _number(block, "YFACTOR", place, 1.0)
     x = np.linspace(first, last, int(count))
     if first == last or not np.isfinite(x).all():
@@ -202,6 +204,16 @@ def _rows(block: _Block, place: str) -> tuple[np.ndarray, np.ndarray]:
     if len(values) != len(x):
         raise broken(place, _FORM, f"##NPOINTS={len(x)}, but {len(values)} points stand there; it may be cut short")
     return x, np.asarray(values) * y_factor
+
+
+def _counted(block: _Block, place: str) -> int:
+    """How many points stand in rows, where the file does not say it."""
+    count, differences = 0, False
+    for number, line in block.data if not block.records.get("NPOINTS", "").strip() else ():
+        _, read, ends_in_difference = _squeezed(line, number, place)
+        count += len(read) - differences
+        differences = ends_in_difference
+    return count
 
 
 def _squeezed(line: str, number: int, place: str) -> tuple[float, list[float], bool]:

@@ -66,14 +66,18 @@ class _Spread:
         self._step = max(1, max(photo.width, photo.height) // _ACROSS)
         light = photo.averaged(self._step, every=max(1, self._step // 10))
         reaches = [r * max(light.shape) for r in _REACHES]
-        self._pictures = [np.broadcast_to(light.mean(axis=(0, 1)), light.shape)]
-        self._pictures += [ndimage.gaussian_filter(light, (r, r, 0), mode="constant") for r in reaches]
+        pictures = [np.broadcast_to(light.mean(axis=(0, 1)), light.shape)]
+        pictures += [ndimage.gaussian_filter(light, (r, r, 0), mode="constant") for r in reaches]
+        self._pictures = np.stack(pictures, axis=-1)
 
     def at(self, points: Array) -> Array:
         """(…, 3, I) at points (…, 2): the spread pictures, by straight lines between their pixels."""
-        where = ((points.reshape(-1, 2) + 0.5) / self._step - 0.5)[:, ::-1].T
-        out = [
-            [ndimage.map_coordinates(picture[..., c], where, order=1, mode="nearest") for c in range(3)]
-            for picture in self._pictures
-        ]
-        return np.asarray(np.array(out).transpose(2, 1, 0).reshape(*points.shape[:-1], 3, len(self._pictures)))
+        at = (points.reshape(-1, 2) + 0.5) / self._step - 0.5
+        high, wide = self._pictures.shape[:2]
+        at = np.clip(at, 0.0, (wide - 1.0, high - 1.0))
+        low = np.minimum(at.astype(int), (max(wide - 2, 0), max(high - 2, 0)))
+        (x, y), (u, v) = low.T, (at - low).T[..., None, None]
+        x1, y1 = np.minimum(x + 1, wide - 1), np.minimum(y + 1, high - 1)
+        p = self._pictures
+        out = (1 - v) * ((1 - u) * p[y, x] + u * p[y, x1]) + v * ((1 - u) * p[y1, x] + u * p[y1, x1])
+        return np.asarray(out.reshape(*points.shape[:-1], 3, p.shape[-1]))

@@ -18,7 +18,7 @@ from PIL import Image, UnidentifiedImageError
 
 from tintmix.chips.photo.curve import ToneCurve, srgb_curve, straight_curve
 from tintmix.chips.photo.errors import decoding, not_a_photo, photo_too_large
-from tintmix.chips.photo.frame import STACKED, Codes, Photo, camera_settings, check_shape
+from tintmix.chips.photo.frame import STACKED, Codes, Photo, Pixels, camera_settings, check_shape, upright
 from tintmix.chips.photo.journey import ORIENTATION, Exif, befallen, exif_of, marked_hdr
 from tintmix.chips.photo.profile import Profile, in_srgb, profile_of
 from tintmix.chips.photo.raw import develop
@@ -169,8 +169,7 @@ def _photo(picture: Image.Image, stream: IO[bytes], said: str, curve: ToneCurve 
     open_ = linear is None and curve is None and not straight and not _says_a_curve(picture, exif, profile)
     matrix: Array | None = None
     if deep and curve is None and (straight or profile is None or profile.is_srgb):
-        deep_codes, turned = _sixteen(stream, said)
-        codes: Codes = deep_codes
+        codes: Codes | Pixels = upright(*_sixteen(stream, said))
         clipped = 65_535 if straight else 65_535 * _CLIPPED_8 // 255
         used = None if straight else srgb_curve(65_536)
         if open_:
@@ -182,17 +181,18 @@ def _photo(picture: Image.Image, stream: IO[bytes], said: str, curve: ToneCurve 
         if straight:
             told.append(Note(says=FEW_BITS, remedy=Remedy.WRITE_16_BITS))
         plain_rgb = _opaque(picture, said)
-        codes = np.asarray(plain_rgb if straight or profile is None else in_srgb(plain_rgb, profile))
+        shown = plain_rgb if straight or profile is None else in_srgb(plain_rgb, profile)
+        shown.load()
         clipped, used = _CLIPPED_8, curve or (straight_curve() if straight else srgb_curve())
         # Asked for only now: on decoding, the library turns TIFFs itself, and then takes the tag away.
-        turned = _orientation(picture)
+        codes = Pixels(shown, _orientation(picture))
     # A profile that says "linear" tells of which primaries, too: such a picture went through a matrix, as a JPEG does.
     managed = straight and linear is None and profile is not None
     if managed and profile is not None:
         matrix = profile.to_srgb
     settings = camera_settings(**exif.settings)
     return Photo(
-        said, _upright(codes, turned), managed or not straight, used, clipped, settings, tuple(told), matrix,
+        said, codes, managed or not straight, used, clipped, settings, tuple(told), matrix,
         exif.taken_with, open_,
     )  # fmt: skip
 
@@ -299,14 +299,3 @@ def _orientation(picture: Image.Image) -> int:
     except Exception:
         return 1
     return turned if isinstance(turned, int) and 1 <= turned <= 8 else 1
-
-
-def _upright(codes: Codes, orientation: int) -> Codes:
-    """Turned and mirrored as EXIF orientation 1 to 8 asks (CIPA DC-008, tag 274)."""
-    upright: Any = codes.transpose(1, 0, 2) if orientation in (5, 6, 7, 8) else codes
-    if orientation in (2, 3, 6, 7):
-        upright = upright[:, ::-1]
-    if orientation in (3, 4, 7, 8):
-        upright = upright[::-1]
-    out: Codes = np.ascontiguousarray(upright)
-    return out

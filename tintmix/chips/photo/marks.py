@@ -138,8 +138,7 @@ def _not_found(photo: Photo, seen: dict[int, list[Mark]], mirrored: bool) -> Fil
 
 def _grey(photo: Photo, step: int) -> Picture:
     """Square root of the light, a number a pixel, averaged over step × step pixels."""
-    # Of three rows two, the outer ones: what is looked for is many pixels wide.
-    light = photo.averaged(step, every=2 if step == 3 else 1).sum(axis=2)
+    light = photo.brightness(step)
     bright = float(np.quantile(light[::4, ::4], 0.998)) or 1.0
     return np.asarray(np.sqrt(np.clip(light / bright, 0.0, 1.0)), dtype=np.float32)
 

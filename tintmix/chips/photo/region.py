@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -117,36 +118,43 @@ def rectangle(text: str) -> Rectangle:
 def take(photo: Photo, corners: Array, where: str, inset: float = 0.0) -> Patch:
     """The light inside four corners (4, 2), x and y in pixels, clockwise from the top left. Raises ValueProblem."""
     codes = _codes(photo, corners, where, inset)
-    light = photo.light(codes)
-    flat = light.reshape(-1, 3)
-    mean, spread = trimmed(flat)
-    height, width = light.shape[:2]
+    planes = photo.planes(codes)
+    flat = planes.reshape(3, -1)
+    mean, spread = _trimmed(flat)
+    height, width = planes.shape[1:]
     rows, columns = (np.linspace(0, n, _CELLS + 1).astype(int) for n in (height, width))
-    bands = np.split(light, rows[1:-1])
-    cells = np.array([[_mean(part) for part in np.split(band, columns[1:-1], axis=1)] for band in bands])
+    cells = np.array(
+        [
+            [_mean(planes[:, top:bottom, left:right]) for left, right in pairwise(columns)]
+            for top, bottom in pairwise(rows)
+        ]
+    )
     full = (codes >= photo.clipped_at).reshape(-1, 3)
     # Against the cell's own level: a gradient is told apart from spots.
-    level = np.repeat(np.repeat(cells, np.diff(rows), axis=0), np.diff(columns), axis=1).reshape(-1, 3)
-    reach = np.maximum(np.maximum(5 * spread, 0.08 * mean), _FAINT)
+    level = np.repeat(np.repeat(cells.transpose(2, 0, 1), np.diff(rows), axis=1), np.diff(columns), axis=2).reshape(
+        3, -1
+    )
+    reach = np.maximum(np.maximum(5 * spread, 0.08 * mean), _FAINT)[:, None]
+    off = flat - level
     return Patch(
         mean, spread, cells, full.mean(axis=0),
-        float((flat > level + reach).any(axis=1).mean()), float((flat < level - reach).any(axis=1).mean()),
-        corners, len(flat), _rim(light, cells),
+        float((off > reach).any(axis=0).mean()), float((off < -reach).any(axis=0).mean()),
+        corners, flat.shape[1], _rim(planes, cells),
     )  # fmt: skip
 
 
-def _rim(light: Array, cells: Array) -> float:
-    """How far the light (H, W, 3) of the outermost strips is off that of the nine parts (3, 3, 3) beside them, relative.
+def _rim(planes: Array, cells: Array) -> float:
+    """How far the light (3, H, W) of the outermost strips is off that of the nine parts (3, 3, 3) beside them, relative.
 
     In a place that reaches over an edge by less than its parts show, the strip is another thing altogether; a slope of light
     differs by a sixth of itself.
     """
-    down, across = (max(1, round(_RIM * n)) for n in light.shape[:2])
+    down, across = (max(1, round(_RIM * n)) for n in planes.shape[1:])
     sides = (
-        (light[:down], cells[0]),
-        (light[-down:], cells[-1]),
-        (light[:, :across], cells[:, 0]),
-        (light[:, -across:], cells[:, -1]),
+        (planes[:, :down], cells[0]),
+        (planes[:, -down:], cells[-1]),
+        (planes[:, :, :across], cells[:, 0]),
+        (planes[:, :, -across:], cells[:, -1]),
     )
     off = 0.0
     for strip, beside in sides:
@@ -156,8 +164,8 @@ def _rim(light: Array, cells: Array) -> float:
     return off
 
 
-def _mean(light: Array) -> Array:
-    return trimmed(light.reshape(-1, 3))[0]
+def _mean(planes: Array) -> Array:
+    return _kept(planes.reshape(3, -1)).mean(axis=1)  # type: ignore[no-any-return]
 
 
 def trimmed(values: Array) -> tuple[Array, Array]:
@@ -165,12 +173,23 @@ def trimmed(values: Array) -> tuple[Array, Array]:
 
     The deviation is that of a Gaussian whose middle 80 % spread so: their standard deviation over 0.6614.
     """
-    cut = int(TRIMMED * len(values))
+    return _trimmed(np.ascontiguousarray(values.T))
+
+
+def _trimmed(planes: Array) -> tuple[Array, Array]:
+    """The same of (C, N)."""
+    kept = _kept(planes)
+    return np.asarray(kept.mean(axis=1)), np.asarray(kept.std(axis=1) / 0.6614)
+
+
+def _kept(planes: Array) -> Array:
+    """What is left of (C, N) when a tenth is left out at each end, in any order."""
+    many = planes.shape[1]
+    cut = int(TRIMMED * many)
     if cut:
         # Which are the outermost is all that matters: a fifth of the time of putting all in order (measured).
-        values = np.partition(values, (cut, len(values) - cut - 1), axis=0)
-    kept = values[cut : len(values) - cut]
-    return np.asarray(kept.mean(axis=0)), np.asarray(kept.std(axis=0) / 0.6614)
+        planes = np.partition(planes, (cut, many - cut - 1), axis=1)
+    return planes[:, cut : many - cut]
 
 
 def _codes(photo: Photo, corners: Array, where: str, inset: float) -> Codes:
@@ -198,5 +217,7 @@ def _codes(photo: Photo, corners: Array, where: str, inset: float) -> Codes:
     # Nearest pixels: a blend of codes is no code, and would need the curve first.
     columns = np.clip(np.floor(points[..., 0]).astype(int), 0, photo.width - 1)
     rows = np.clip(np.floor(points[..., 1]).astype(int), 0, photo.height - 1)
-    picked: Codes = photo.codes[rows, columns]
+    top, left = int(rows.min()), int(columns.min())
+    here: Codes = photo.codes[top : int(rows.max()) + 1, left : int(columns.max()) + 1]
+    picked: Codes = here[rows - top, columns - left]
     return picked

@@ -162,8 +162,11 @@ def _of_paper(coded: Photo, sheet: FoundSheet, bare: float, says: list[str]) -> 
             half = np.where(side == 0, RING_OUTER_MM / 3, across)
             at = np.floor(sheet.pixels(grid * half + mark + middle * side)).astype(int)
             inside = np.all((at >= 0) & (at < (coded.width, coded.height)), axis=-1)
-            codes = coded.light(coded.codes[at[inside][:, 1], at[inside][:, 0]])
-            seen += [float(trimmed(codes)[0][1])] if inside.all() else []
+            if not inside.all():
+                continue
+            (left, top), (right, bottom) = at.min(axis=(0, 1)), at.max(axis=(0, 1)) + 1
+            codes = coded.codes[top:bottom, left:right][at[..., 1] - top, at[..., 0] - left]
+            seen.append(float(trimmed(coded.light(codes).reshape(-1, 3))[0][1]))
     if len(seen) < 8 or bare <= 0:
         return 0.0
     part = float(np.median(seen)) / bare

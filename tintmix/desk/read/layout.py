@@ -181,7 +181,7 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw, replace_ol
     notes: list[Note | str] = [other] if chips.reading.kind != "camera" else []
     if not foreseen:
         notes.append(
-            "no plan foresaw how these chips look: the sheet has no swatches, and like colours may lie side by side"
+            "no plan predicted how these chips look: the sheet has no swatches, and like colours may lie side by side"
         )
     written = [str(where)]
     with Outputs([chips.folder], replace_old) as outputs:

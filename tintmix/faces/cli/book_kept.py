@@ -10,7 +10,7 @@ import click
 from tintmix.desk.book import recipes
 from tintmix.faces.cli import book_text, text
 from tintmix.faces.cli.book_text import told_by
-from tintmix.faces.cli.options import BOOK, COUNT, FILE, REPLACE, REVISION, Answer, again, answers, usual
+from tintmix.faces.cli.options import BOOK, COUNT, FILE, REPLACE, REVISION, Answer, Whole, again, answers, usual
 from tintmix.faces.cli.values import LOTS
 
 
@@ -30,7 +30,7 @@ def keep(**said: Any) -> Answer:
 
 @click.command("list")
 @click.argument("words", nargs=-1)
-@usual("--most", type=click.IntRange(0, COUNT.max), default=50, metavar="N", help="Show at most so many; 0: all.")
+@usual("--most", type=Whole(0, COUNT.most), default=50, metavar="N", help="Show at most so many; 0: all.")
 @BOOK
 @answers
 def list_(words: tuple[str, ...], most: int, book: str | None) -> Answer:

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple, TypeVar
 
 import click
 
-from tintmix.errors import is_writable
+from tintmix.errors import in_short, is_writable
 from tintmix.faces.cli import text
 from tintmix.quantities import COUNT as COUNTS
 
@@ -75,7 +75,7 @@ def taken(cls: type[Made], said: dict[str, Any], **more: Any) -> Made:
 
 def again(*names: str, help: str, **more: Any) -> Callable[[Any], Any]:
     """An option that may be given any number of times."""
-    return click.option(*names, help=f"{help} May be given again.", **{"multiple": True, **more})
+    return click.option(*names, help=f"{help} Can be given more than once.", **{"multiple": True, **more})
 
 
 def usual(*names: str, **more: Any) -> Callable[[Any], Any]:
@@ -96,7 +96,27 @@ class _Observer(click.Choice):  # type: ignore[type-arg,unused-ignore]
 FILE = click.Path()
 FILE.name = "file"
 OBSERVER = _Observer(["2", "10"])
-COUNT = click.IntRange(int(COUNTS.least), int(COUNTS.most))
+
+
+class Whole(click.ParamType):  # type: ignore[type-arg,unused-ignore]
+    """A whole number within bounds."""
+
+    name = "number"
+
+    def __init__(self, least: int, most: int) -> None:
+        self.least, self.most = least, most
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """The number. Fails where it is none, or out of its bounds."""
+        digits = str(value).strip()
+        # More digits than the most has are not turned into a number: Python would take long for them, or refuse.
+        is_one = digits.isascii() and digits.isdecimal() and len(digits.lstrip("0")) <= len(str(self.most))
+        if not is_one or not self.least <= int(digits) <= self.most:
+            self.fail(f"{in_short(digits, 40)!r} is no whole number from {self.least} to {self.most}", param, ctx)
+        return int(digits)
+
+
+COUNT = Whole(int(COUNTS.least), int(COUNTS.most))
 
 
 def _book(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
@@ -111,7 +131,9 @@ OF_RECIPE = all_of(
     click.option("--resin", type=FILE, help="A resin file, in place of the recipe's."),
     click.option("--model", type=FILE, help="Where the recipe's model is now."),
     click.option("--book", type=FILE, help="The recipe book. [default: your own, if there is one]"),
-    click.option("--revision", type=COUNT, metavar="N", help="Of a recipe in the book. [default: newest]"),
+    click.option(
+        "--revision", type=COUNT, metavar="N", help="Which revision of a recipe in the book. [default: the newest]"
+    ),
 )
 """Where a recipe and what goes with it are."""
 SCALES = click.option(
@@ -127,4 +149,4 @@ AS_WEIGHED = click.option(
     "--as-weighed", is_flag=True,
     help="It was weighed so, though a weight is more than twice, or less than half, of what the recipe asks.",
 )  # fmt: skip
-PAPER = usual("--paper", type=click.Choice(["A4", "Letter"]), default="A4", help="Of the holder sheet.")
+PAPER = usual("--paper", type=click.Choice(["A4", "Letter"]), default="A4", help="The paper of the holder sheet.")

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, PAPER, Answer, Done, again, all_of, taken
+from tintmix.faces.cli.options import FILE, PAPER, Answer, Done, Whole, again, all_of, taken
 from tintmix.faces.cli.read_text import came_of, outcome
 from tintmix.faces.cli.values import named, number, table_of, unit
 from tintmix.numerals import numeral, percent
@@ -51,10 +51,10 @@ PHOTO = all_of(
     again("--open", "opened", metavar="X,Y,W,H", help="With --at: where the bare panel shows."),
     again("--dark", metavar="X,Y,W,H", help="With --at: where opaque black card shows, so that glare is known."),
     click.option(
-        "--number", type=click.IntRange(1, 99), metavar="N",
+        "--number", type=Whole(1, 99), metavar="N",
         help="Which photo of the holder sheet's list this is, where the chips take more than one.",
     ),
-    click.option("--as-laid", is_flag=True, help="The chips lie as is said, though some of them look exchanged."),
+    click.option("--as-laid", is_flag=True, help="The chips lie as is said, though some of them look swapped."),
     click.option("--curve", type=FILE, help="A tone curve that --stack measured."),
     click.option(
         "--linear/--not-linear", default=None,

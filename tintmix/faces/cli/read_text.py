@@ -36,7 +36,7 @@ def outcome(body: Mapping[str, Any]) -> list[str]:
     lines += [f"set.toml: {key} = {value}, since the readings say so." for key, value in body["set_changes"].items()]
     lines += text.noted(body["notes"])
     if body["passed_over"]:
-        lines.append(f"Passed over: {', '.join(body['passed_over'])}.")
+        lines.append(f"Skipped: {', '.join(body['passed_over'])}.")
     if body["not_read_yet"]:
         lines.append(f"Not read yet: {', '.join(body['not_read_yet'])}.")
     if body["dry_run"]:

@@ -104,8 +104,8 @@ def _appearance(pdf: Paper, sheet: Sheet, castings: Sequence[CastingDrawn]) -> N
             _place_heads(pdf)
         _place(pdf, place)
     pdf.say(
-        f"Light {looks.light}, {looks.observer}° observer. ± is ΔE00: with 95 % chance the colour lies within it; from "
-        "the model (as far as the chips tell) and from the weighing. 1 is just seen side by side, 5 is plainly another colour.",
+        f"Light {looks.light}, {looks.observer}° observer. ± is ΔE00: 95 times in 100 the colour lies within it; from "
+        "the model (what the chips leave open) and from the weighing. 1 is just seen side by side, 5 is plainly another colour.",
         TINY,
         grey=True,
     )
@@ -199,7 +199,7 @@ def _place(pdf: Paper, place: PlaceLook) -> None:
     if place.target_srgb is not None:
         pdf.patch(place.target_srgb, x, top + 0.5, width, _PATCH_MM - 1)
     else:
-        pdf.put(x + 2, middle, "only told", width, size=TINY, grey=True)
+        pdf.put(x + 2, middle, "no target", width, size=TINY, grey=True)
     x, width = _at(pdf, 3)
     pdf.put(x, top + 0.8, triple(place.lab, "  "), width, size=SMALL, bold=True)
     if place.target_lab is not None:

@@ -54,13 +54,13 @@ def _looks(sheet: Sheet, columns: int) -> list[str]:
     for place in sheet.looks.places:
         rows.append([
             shortened(place.name, 20), place.depth, triple(place.lab),
-            "" if place.target_lab is None else triple(place.target_lab), off_target(place) or "only told",
+            "" if place.target_lab is None else triple(place.target_lab), off_target(place) or "no target",
             f"{place.model_delta_e00_95:.1f}", f"{place.weighing_delta_e00_95:.1f}", percent(place.luminous_transmittance),
         ])  # fmt: skip
     heads = ["place", "at", "L* a* b*", "wanted", "ΔE00", "± model", "± weighing", "light"]
     told = (
-        f"Light {sheet.looks.light}, {sheet.looks.observer}° observer. ±: with 95 % chance the colour lies within so much ΔE00, "
-        "as far as the chips tell (model) and by the weighing."
+        f"Light {sheet.looks.light}, {sheet.looks.observer}° observer. ±: 95 times in 100 the colour lies within so much ΔE00, "
+        "by what the chips leave open (model) and by the weighing."
     )
     if columns < _WITH_WANTED:
         heads, rows = heads[:3] + heads[4:], [row[:3] + row[4:] for row in rows]

@@ -14,7 +14,7 @@ def facts(sheet: Sheet) -> list[tuple[str, str]]:
     return [
         ("revision", "not in a book" if sheet.revision is None else str(sheet.revision)),
         ("fingerprint", sheet.fingerprint),
-        ("lots", ", ".join(f"{pigment} {lot}" for pigment, lot in sheet.lots.items() if lot) or "not told"),
+        ("lots", ", ".join(f"{pigment} {lot}" for pigment, lot in sheet.lots.items() if lot) or "not given"),
         *((("shape", listed(_shapes(sheet))),) if sheet.looks.shapes else ()),
         ("cure", sheet.resin.cure or "as the data sheet says"),
         ("written", f"{sheet.made_on}, {sheet.made_by}"),
@@ -47,8 +47,8 @@ def exactness(sheet: Sheet) -> tuple[str, list[tuple[str, str, str]]]:
     """How exact the weighing is, in a sentence; and what may be off, its spread, and what that does to the colour."""
     aim = "as aimed for" if sheet.weighed.meets_aim else "more than aimed for"
     told = (
-        f"Weighing so moves the colour by no more than ΔE00 {sheet.weighed.delta_e00_95_worst:.2f} (95 %) at any place; {aim} "
-        f"({numeral(sheet.weighed.aim_delta_e00)})."
+        f"Weighing so moves the colour by no more than ΔE00 {sheet.weighed.delta_e00_95_worst:.2f} at any place, "
+        f"95 times in 100; {aim} ({numeral(sheet.weighed.aim_delta_e00)})."
         + (" What matters most stands first." if sheet.weighed.budget else "")
     )
     return told, [

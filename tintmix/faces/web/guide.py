@@ -112,15 +112,13 @@ def _scrolling(tokens: Sequence[Any]) -> list[Any]:
     from markdown_it.token import Token
 
     made: list[Any] = []
+    tables = 0
     for token in tokens:
         if token.type == "table_open":
-            made.append(
-                Token(
-                    "html_block", "", 0, content='<div class="scrolls" tabindex="0" role="region" aria-label="Table">'
-                )
-            )
+            tables += 1
+            around = f'<div class="scrolls" tabindex="0" role="region" aria-label="Table {tables}">'
+            made.append(Token("html_block", "", 0, content=around))
         if token.type in ("fence", "code_block"):
-            token.attrSet("class", "")
             content = str(Markup.escape(token.content))
             made.append(Token("html_block", "", 0, content=f'<pre tabindex="0"><code>{content}</code></pre>\n'))
             continue

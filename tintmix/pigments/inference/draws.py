@@ -133,44 +133,46 @@ def _gone_past(rng: np.random.Generator, mixture: Mixture, owner: Index) -> Arra
     With J the readings' slopes by it, whitened, e ~ N(0, I) and n ~ N(0, I): e - Jᵀ(J Jᵀ + I)⁻¹(J e + n) has the posterior's
     covariance (Matheron's rule; Journel and Huijbregts, *Mining Geostatistics* (1978) ch. 7).
     """
-    pigments, root = len(mixture.forward.priors) - 1, _rough()
-    out = np.empty((pigments, 2 * len(owner), len(root)))
-    for g in np.unique(owner):
-        mine, forward = np.flatnonzero(owner == g), mixture.forward.take(np.array([g]))
-        z, weight = mixture.fit.z[[g]], mixture.fit.weight[g]
-        logs = [np.log(one) for one in forward.absorptivities(z)]
-        e, n = (
-            rng.standard_normal((len(mine), pigments * len(root.T))),
-            rng.standard_normal((len(mine), len(forward.rows))),
-        )
-        if forward.division is None:
-            slopes = _slopes_past(forward, z, logs, weight)
-            e = e - np.linalg.solve(slopes @ slopes.T + np.eye(len(slopes)), (e @ slopes.T + n).T).T @ slopes
-        else:
-            # (JᵀJ + I)⁻¹ Jᵀ is the same, and JᵀJ a sum over the parts.
-            normal, pull = np.eye(e.shape[1]), np.zeros_like(e)
-            for part in forward.division.parts:
-                piece = part.piece
-                own = [logs[0], *(logs[p + 1] for p in piece.pigments)]
-                slopes = _slopes_past(forward.of_part(part), z[:, part.unknowns], own, weight[piece.chips])
-                at = (np.array(piece.pigments, dtype=np.intp)[:, None] * len(root.T) + np.arange(len(root.T))).ravel()
+    pigments, root, modes = len(mixture.forward.priors) - 1, _rough(), np.unique(owner)
+    forward, z, weight = mixture.forward.take(modes), mixture.fit.z[modes], mixture.fit.weight[modes]
+    logs = [np.log(one) for one in forward.absorptivities(z)]
+    owned = [np.flatnonzero(owner == g) for g in modes]
+    sizes = (pigments * len(root.T), len(forward.rows))
+    noise = [[rng.standard_normal((len(mine), size)) for size in sizes] for mine in owned]
+    past = []
+    if forward.division is None:
+        for slopes, (e, n) in zip(_slopes_past(forward, z, logs, weight), noise, strict=True):
+            past.append(e - np.linalg.solve(slopes @ slopes.T + np.eye(len(slopes)), (e @ slopes.T + n).T).T @ slopes)
+    else:
+        # (JᵀJ + I)⁻¹ Jᵀ is the same, and JᵀJ a sum over the parts.
+        normals, pulls = [np.eye(sizes[0]) for _ in modes], [np.zeros_like(e) for e, _ in noise]
+        for part in forward.division.parts:
+            piece = part.piece
+            own = [logs[0], *(logs[p + 1] for p in piece.pigments)]
+            at = (np.array(piece.pigments, dtype=np.intp)[:, None] * len(root.T) + np.arange(len(root.T))).ravel()
+            every = _slopes_past(forward.of_part(part), z[:, part.unknowns], own, weight[:, piece.chips])
+            for slopes, normal, pull, (e, n) in zip(every, normals, pulls, noise, strict=True):
                 normal[at[:, None], at] += slopes.T @ slopes
                 pull[:, at] += (e[:, at] @ slopes.T + n[:, piece.residuals]) @ slopes
-            e = e - np.linalg.solve(normal, pull.T).T
+        past = [
+            e - np.linalg.solve(normal, pull.T).T for normal, pull, (e, _) in zip(normals, pulls, noise, strict=True)
+        ]
+    out = np.empty((pigments, 2 * len(owner), len(root)))
+    for mine, e in zip(owned, past, strict=True):
         log = np.einsum("dpr,kr->pdk", e.reshape(len(mine), pigments, -1), root)
         out[:, 2 * mine], out[:, 2 * mine + 1] = log, -log
     return out
 
 
 def _slopes_past(forward: Forward, z: Array, logs: Sequence[Array], weight: Array) -> Array:
-    """Slopes (R, P rank) of the weighted readings by what pigments go past their spectra, whose logs these are."""
+    """Slopes (G, R, P rank) of the weighted readings by what pigments go past their spectra, whose logs (G, K) these are."""
     root = _rough()
     priors = (SpectrumPrior(logs[0], root[None, :, :0]), *(SpectrumPrior(log, root[None]) for log in logs[1:]))
     apart = replace(forward, priors=priors)
-    here = np.zeros((1, apart.layout.size))
+    here = np.zeros((len(z), apart.layout.size))
     here[:, apart.layout.departures.start :] = z[:, forward.layout.departures.start :]
-    slopes = apart.residuals(here)[1][0, :, : apart.layout.departures.start]
-    return np.asarray(slopes * np.sqrt(weight)[forward.rows][:, None], dtype=np.float64)
+    slopes = apart.residuals(here)[1][..., : apart.layout.departures.start]
+    return np.asarray(slopes * np.sqrt(weight)[:, forward.rows, None], dtype=np.float64)
 
 
 def _bent(mixture: Mixture, forward: Forward, z: Array, component: Index, steps: int = 12) -> Array:

@@ -7,7 +7,6 @@ law that are being asked about, the shared dose errors, the thickness errors. B 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from copy import copy
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -81,7 +80,10 @@ class Forward:
 
     def take(self, keep: Index) -> Forward:
         """The model of some candidates only."""
-        out = copy(self)
+        # As `copy.copy`, in a fifth of its time: every step takes some.
+        out = object.__new__(Forward)
+        for name in self.__slots__:
+            object.__setattr__(out, name, getattr(self, name))
         object.__setattr__(out, "priors", tuple(prior.take(keep) for prior in self.priors))
         return out
 

@@ -157,7 +157,7 @@ def test_on_paper_all_of_it_is_there_in_full_ink(served_demo: Served, open_page:
     tab.goto(served_demo.address + "/chips")
     tab.click("summary:has-text('Plan which chips to pour')")
     tab.fill("#plan_pigments", "azure 0.02")
-    tab.click("button:has-text('Plan it')")
+    tab.click("button:has-text('Plan the chips')")
     tab.wait_for_url("**/chips/plan")
     tab.emulate_media(media="print")
     for path in PATHS:

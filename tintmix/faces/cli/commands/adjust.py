@@ -65,8 +65,8 @@ READING = all_of(
         "--read-as", "like", type=click.Path(), metavar="SET",
         help="A chip set that was read in the same way: light, tile, geometry, spread and prices come from it.",
     ),
-    click.option("--light", metavar="LIGHT", help="Of the colour. [default: D65]"),
-    click.option("--observer", type=OBSERVER, help="Of the colour. [default: 10]"),
+    click.option("--light", metavar="LIGHT", help="The light that the colour is for. [default: D65]"),
+    click.option("--observer", type=OBSERVER, help="The observer that the colour is for, in degrees. [default: 10]"),
 )  # fmt: skip
 """The options by which a chip's reading is told; `trial_of` takes them."""
 

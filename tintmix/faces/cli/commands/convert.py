@@ -34,7 +34,7 @@ _WORDS = {
 @click.option("--resin", "resin_path", type=FILE, help="The resin's file: its parts and its density.")
 @click.option(
     "--pigment-density", "pigment_density_g_per_cm3", type=unit("g_per_cm3", "a number, such as 1.1", "g/cm3", "g/cm³"),
-    help="Of the pigment as supplied, for doses by volume.",
+    help="The density of the pigment as supplied, for doses by volume.",
 )  # fmt: skip
 @click.option(
     "--drop", "drop_g", type=GRAMS, help="The mass of one drop of the pigment. Measure it: weigh 50 drops and divide."

@@ -100,7 +100,7 @@ def _set_up_is_wrong(body: Mapping[str, Any]) -> bool:
 
 def quality(body: Mapping[str, Any]) -> text.Laid:
     """How well the chips are explained."""
-    kinds = {"each chip, by the model": "fit_delta_e00", "each chip, by the others alone": "left_out_delta_e00"}
+    kinds = {"each chip, by the model": "fit_delta_e00", "each chip, from the others alone": "left_out_delta_e00"}
     rows = [
         [label, *(f"{body[key][figure]:.2f}" for figure in ("median", "p95", "worst"))] for label, key in kinds.items()
     ]

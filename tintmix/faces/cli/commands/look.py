@@ -50,7 +50,7 @@ from tintmix.numerals import capital, colours_apart, numeral, percent, told_dept
 )  # fmt: skip
 @click.option(
     "--insert-should-look", metavar="COLOUR",
-    help="How an insert should look through the resin: told is which paint it needs. As --insert, but no CSV file.",
+    help="How an insert should look through the resin; tintmix then says which paint it needs. As --insert, but no CSV file.",
 )  # fmt: skip
 @click.option("--picture", type=FILE, help="Draw the thickness strip, or the casting: .png, .svg or .pdf.")
 @REPLACE
@@ -115,15 +115,15 @@ def told(body: Mapping[str, Any], lifts: Any) -> list[Said]:
             stops = f"exposure +{lift[1]} stop{'s' if lift[1] != 1 else ''}"
             notes.append(f"{at} is darker than a screen shows well; {stops}: {text.block(lift[0])}{lift[0]}.")
     if not all(place["inside_srgb"] for place in body["sections"]):
-        notes.append("* A colour outside sRGB: a screen shows the nearest that it can.")
+        notes.append("* This colour is outside sRGB: a screen shows the nearest that it can.")
     heads = ["at", "", "L*", "a*", "b*", "light through", "± ΔE00", "haze", "on a screen"]
     return [
         f"{head}; light {body['light']}, {body['observer']}° observer, {over}.",
         "",
         text.table(heads, rows),
         "",
-        "light through: of the bare light, as bright as the eye takes it. ± ΔE00: with 95 % chance the colour "
-        "lies within it, as far as the chips tell (1 is just seen side by side, 5 is plainly another colour).",
+        "light through: how much of the bare light comes, as bright as the eye sees it. ± ΔE00: 95 times in 100 the colour "
+        "lies within it, from what the chips show (1 is just seen side by side, 5 is plainly another colour).",
         *notes,
         *(capital(said) if isinstance(said, str) else said for said in body["warnings"]),
     ]

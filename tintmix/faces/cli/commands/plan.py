@@ -62,8 +62,8 @@ def _meant(said: str) -> tuple[str, float | None]:
 )  # fmt: skip
 @click.option(
     "--cast", "cast_mm", multiple=True, type=MM,
-    help="A chip thickness that you have a mould for. May be given again. [default: 3, 6, 12, of thick castings 25 too; of a "
-    "model its chips']",
+    help="A chip thickness that you have a mould for. Can be given more than once. [default: 3, 6 and 12; 25 too for thick "
+    "castings; with a model, those of its chips]",
 )  # fmt: skip
 @click.option("--cast-to", "cast_to_mm", type=MM, help="Or: any thickness up to this one can be cast.")
 @click.option(
@@ -90,7 +90,7 @@ def _meant(said: str) -> tuple[str, float | None]:
 @click.option(
     "--sphere", is_flag=True, help="With --tile: the instrument has a sphere, gloss excluded; else it is 45/0."
 )
-@usual("--observer", type=OBSERVER, default="10", help="Of colours.")
+@usual("--observer", type=OBSERVER, default="10", help="The observer that colours are for, in degrees.")
 @usual(
     "--camera",
     type=click.Choice(["unknown", "rendered"]),

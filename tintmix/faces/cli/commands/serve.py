@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import click
 
-from tintmix.faces.cli.options import usual
+from tintmix.faces.cli.options import Whole, usual
 
 
 @click.command()
-@usual("--port", type=click.IntRange(1, 65535), default=8421, help="The port on the loopback address.")
+@usual("--port", type=Whole(1, 65535), default=8421, help="The port on the loopback address.")
 @click.option(
     "--folder", type=click.Path(), metavar="FOLDER",
     help="Where the page keeps chips, pigments and recipes. [default: a folder in your own data]",

@@ -25,7 +25,7 @@ def _three(said: str) -> tuple[float, float, float]:
 @click.argument("mesh_path", metavar="MESH", type=FILE)
 @click.option(
     "--unit", type=click.Choice(["mm", "cm", "m", "inch"]),
-    help="Of the mesh. STL, OBJ and PLY do not say it, so it must be given; 3MF does.",
+    help="The mesh's unit. STL, OBJ and PLY do not say it, so it must be given; 3MF does.",
 )  # fmt: skip
 @click.option("--out", type=FILE, help="Where to keep the traced casting, for look and solve: FILE.shape.json.")
 @usual(
@@ -48,7 +48,7 @@ def _three(said: str) -> tuple[float, float, float]:
 @click.option("--resin", "resin_path", type=FILE, help="The resin's file: its refractive index and density.")
 @click.option(
     "--waste", "waste_percent", type=unit("percent", "per cent, such as 10", "%"), default=0.0,
-    help="Of the resin, for what stays in cups: added to the grams.",
+    help="How much more resin, for what stays in cups: added to the grams.",
 )  # fmt: skip
 @again(
     "--point", "points_mm", metavar="NAME=X,Y,Z", callback=by_name,

@@ -32,7 +32,7 @@ from tintmix.faces.cli.values import GRAMS, LOTS, unit
 @OF_RECIPE
 @click.option("--new-bottles", is_flag=True, help="Make new stock bottles, also where the book has one.")
 @click.option("--out", type=FILE, help="Write the sheet: .pdf to print, or .txt. [default: to read here]")
-@usual("--paper", type=click.Choice(["A4", "Letter"], case_sensitive=False), default="A4", help="Of a PDF.")
+@usual("--paper", type=click.Choice(["A4", "Letter"], case_sensitive=False), default="A4", help="The paper of the PDF.")
 @REPLACE
 @answers
 def sheet(recipe: str, out: str | None, paper: str, **said: Any) -> Answer:
@@ -64,7 +64,8 @@ def sheet(recipe: str, out: str | None, paper: str, **said: Any) -> Answer:
     moved = done.body["delta_e00_95_from_weighing"]
     bottles = [one["name"] for one in done.body["letdowns"] if not one["existing"]]
     written = (
-        f"Written: {out}, for {done.sheet.headline}. The weighing moves the colour by ΔE00 {moved:.2f} at most (95 %)."
+        f"Written: {out}, for {done.sheet.headline}. The weighing moves the colour by ΔE00 {moved:.2f} at most, "
+        "95 times in 100."
     )
     made = f" Stock bottles to make: {', '.join(bottles)}." if bottles else ""
     return Done(done.body, text.page([*text.noted(done.sheet.notes), written + made]), text.written_as([out]))

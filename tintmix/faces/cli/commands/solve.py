@@ -9,20 +9,20 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.bar import Bar
-from tintmix.faces.cli.options import FILE, REPLACE, Answer, Done, answers, usual
+from tintmix.faces.cli.options import FILE, REPLACE, Answer, Done, Whole, answers, usual
 from tintmix.numerals import capital, chance, numeral, percent, told_depth
 
 
 @click.command()
 @click.argument("model_path", metavar="MODEL", type=FILE)
 @click.argument("target_path", metavar="TARGET", type=FILE)
-@usual("--most", type=click.IntRange(1, 1000), default=10, metavar="N", help="Show at most so many recipes.")
+@usual("--most", type=Whole(1, 1000), default=10, metavar="N", help="The most recipes to show.")
 @click.option(
     "--picture",
     type=FILE,
     help="Draw the best recipe, what is wanted beside what will come, or a casting in the best ones: .png, .svg or .pdf.",
 )
-@click.option("--keep", type=FILE, help="Write the best as a recipe file.")
+@click.option("--keep", type=FILE, help="Save the best as a recipe file.")
 @REPLACE
 @answers
 def solve(**said: Any) -> Answer:
@@ -70,7 +70,7 @@ def _recipes(proposals: Sequence[Mapping[str, Any]]) -> list[str]:
     ]  # fmt: skip
     unit = "mix: 1 is the cup as poured." if cup else "Doses in phr: g per 100 g of mixed resin."
     told = any(one["chance_within_tolerance"] is not None for one in proposals)
-    how_sure = "as far as the chips tell" if told else "not told, since the chips do not fit together"
+    how_sure = "from what the chips show" if told else "not given, because the chips do not fit together"
     legend = f"{unit} Chance: that every place is within its tolerance, {how_sure}."
     return [text.table(["", *names, "total phr", "worst ΔE00", "rms", "chance"], rows), "", legend]
 
@@ -82,7 +82,7 @@ def _places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]])
         rows.append([
             one["name"], told_depth(one), text.block(shown), text.triple(one["lab"], 5),
             text.block(wanted) if wanted else "", text.triple(one["target_lab"], 5),
-            "only told" if one["delta_e00"] is None else f"{one['delta_e00']:.2f} of {numeral(one['tolerance'])}",
+            "no target" if one["delta_e00"] is None else f"{one['delta_e00']:.2f} of {numeral(one['tolerance'])}",
             f"{one['delta_e00_95']:.1f}", percent(one["luminous_transmittance"]), "" if haze is None else f"{haze:.1f} %",
         ])  # fmt: skip
     heads = ["the best", "at", "", "will be L* a* b*", "", "wanted L* a* b*", "ΔE00", "± ΔE00", "light through", "haze"]

@@ -70,9 +70,9 @@ def told(number: int, step: Step) -> str:
         moved = step.sheet.body["delta_e00_95_from_weighing"]
         lines += [
             "", weights(step.sheet.body), "",
-            f"The weighing moves the colour by no more than ΔE00 {moved:.2f} (95 %) at any place. The whole sheet, with boxes to "
-            f"tick, what {tinted_named(step.sheet.body['tinted_part']['name'])} alone should look like, and the cautions, is in "
-            "the PDF.",
+            f"The weighing moves the colour by no more than ΔE00 {moved:.2f} at any place, 95 times in 100. The whole sheet, "
+            f"with boxes to tick, what {tinted_named(step.sheet.body['tinted_part']['name'])} alone should "
+            "look like, and the cautions, is in the PDF.",
         ]  # fmt: skip
     return text.page(lines) + "\n"
 

@@ -84,5 +84,5 @@ def _asked(visit: Visit) -> dict[str, Any]:
 def keep(visit: Visit) -> Answer:
     """How strong it is, into the book."""
     kept = page_lot.keep(visit.workspace, visit.now, visit.form.revision("lot"))
-    visit.say(f"Kept in the book: {', '.join(kept)}." if kept else "Nothing was kept: the reading is too doubtful.")
+    visit.say(f"Saved in the book: {', '.join(kept)}." if kept else "Nothing was saved: the reading is too doubtful.")
     return "/book/lot#answer"

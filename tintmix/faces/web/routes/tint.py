@@ -7,6 +7,7 @@ from typing import Any
 
 from tintmix.errors import TintmixError
 from tintmix.faces.web import units
+from tintmix.faces.web.render import phr
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, wants_json
 from tintmix.faces.web.words import told_in_units
@@ -144,9 +145,12 @@ def _model(visit: Visit) -> TintModel:
 def doses(visit: Visit) -> Answer:
     """Keep the doses: from the script as one lets a slider go, or from the form."""
     model, tint = _model(visit), visit.now.area("tint")
+    before = tint.get("doses", {})
     typed = {name: (visit.form.maybe(f"dose.{name}", name, *DOSE_PHR.bounds) or 0.0) for name in model.pigments}
-    new = checked_doses(model, typed)
-    visit.change(_label(tint.get("doses", {}), new), merge=True, tint={**tint, "doses": new})
+    # A dose that reads as the one that is kept is that one: a box has three digits, a recipe more.
+    same = {name for name, dose in before.items() if name in typed and phr(dose) == phr(typed[name])}
+    new = checked_doses(model, typed | {name: before[name] for name in same})
+    visit.change(_label(before, new), merge=True, tint={**tint, "doses": new})
     if not wants_json(visit.request):
         return "/tint"
     now = visit.now

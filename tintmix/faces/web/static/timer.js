@@ -2,6 +2,7 @@
 const AT_END = 60;
 const WARN_AT = [300, 120, 60];
 const title = document.title;
+const above = document.getElementById("clock-left");
 
 for (const box of document.querySelectorAll(".timer")) {
   const [face, says] = box.querySelectorAll("p");
@@ -17,6 +18,8 @@ for (const box of document.querySelectorAll(".timer")) {
     const shown = Math.max(left, 0);
     face.textContent = `${Math.floor(shown / 60)}:${String(shown % 60).padStart(2, "0")}`;
     document.title = started ? `${face.textContent} – ${title}` : title;
+    above.hidden = !started;
+    above.textContent = started ? `pot life left: ${face.textContent}` : "";
     button.textContent = started ? "Set the clock back" : "The parts are together: start the clock";
     button.classList.toggle("quiet", Boolean(started));
     box.classList.toggle("late", Boolean(started) && left <= AT_END);
