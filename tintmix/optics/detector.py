@@ -300,7 +300,7 @@ def _official(name: str) -> str:
     known = _named(name, known_lights())
     if known is None:
         raise ValueProblem(
-            what=f"light {plain(name)!r} is not known; the known lights are {_in_runs(known_lights())}, and any other is "
+            what=f"light {plain(name, 24)!r} is not known; the known lights are {_in_runs(known_lights())}, and any other is "
             "given as a CSV file of its spectrum (nm, power)"
         )
     return known

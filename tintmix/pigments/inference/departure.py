@@ -115,7 +115,7 @@ def averaged(
     added = np.arange(len(inside), len(inside) + len(asked)) + forward.layout.departures.start
     told = [_bounded(observations, mixture, d) if d.used else d for d in departures]
     # Each part: a fit, the unknowns that it holds at zero, its log weights, and which modes of the mixture it came from.
-    parts = [(mixture.fit, added, np.log(mixture.weights), np.arange(len(mixture.weights)))]
+    parts = [(mixture.fit, added, mixture.log_weights, np.arange(len(mixture.weights)))]
     kept = np.flatnonzero(mixture.weights > _WEIGHT_ASKED * mixture.weights.max())
     before = mixture.fit.take(kept)
     errors = np.abs(before.z[:, mixture.forward.layout.doses]).max(axis=0, initial=0.0)
@@ -139,7 +139,7 @@ def averaged(
             # They have learnt to do without k.
             z[:, one.layout.doses] = 0.0
             fit = two_pass(one, z, steps=6, tolerance=_TOLERANCE)
-        log_weights = np.log(mixture.weights[kept]) + fit.evidence - before.evidence
+        log_weights = mixture.log_weights[kept] + fit.evidence - before.evidence
         parts.append((fit, np.setdiff1d(added, column), log_weights, kept))
         share = shares_of(log_weights)
         found = replace(

@@ -50,6 +50,11 @@ class Mixture:
     fit: Fit
     weights: Array
 
+    @property
+    def log_weights(self) -> Array:
+        """Their logs (G,); of many chips the worst modes have weights that are nothing beside the best."""
+        return np.asarray(np.log(np.maximum(self.weights, np.finfo(np.float64).tiny)))
+
 
 @dataclass(frozen=True, slots=True)
 class _Mode:

@@ -255,8 +255,9 @@ def _weighed(idea: Idea, gathered: Gathered, mixture: Mixture) -> tuple[Idea, Ri
     best = np.argsort(-mixture.weights)[:_ALL_MODES]
     forward = replace(mixture.forward.take(best), observations=idea.observations(seen))
     followed = laplace_modes(forward, mixture.fit.z[best], steps=12, tolerance=0.05)
-    weights = mixture.weights[best] / mixture.weights[best].sum()
-    log_weights = np.log(weights) + followed.evidence - mixture.fit.evidence[best]
+    log_weights = (
+        mixture.log_weights[best] - np.log(mixture.weights[best].sum()) + followed.evidence - mixture.fit.evidence[best]
+    )
     gain = float(np.logaddexp.reduce(log_weights))
     gain += _in_units_read(forward.observations, idea.sets) - _in_units_read(seen, gathered.sets)
     odds = float(ODDS_BEFORE[idea.what] * np.exp(min(gain, _CLEAR)))
