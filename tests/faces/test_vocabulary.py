@@ -35,7 +35,7 @@ WRONG = {
     r"(?<!\[)\bsections?\b(?!\])": "place",
     r"\bnear(?:ly)? enough\b": "within tolerance",
     r"\bunpigmented\b|\b(?:blank|clear) (?:chip|cup)s?\b|\band an? blank\b|\bblanks?\b(?= each| at )": "untinted",
-    r"\bfor(?:eseen|ecast)\b": "predicted",
+    r"\bfor(?:eseen|ecast|etold|etells?)\b": "predicted",
     r"\b(?:dosing|weighing) sheet\b": "batch sheet",
     r"\bso strong (?:an? |that\b)": "as strong a tint as, strong enough that",
     r"\bleast the drain\b": "nothing goes down the drain",

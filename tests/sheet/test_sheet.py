@@ -110,7 +110,7 @@ def test_the_mass_of_the_parts_is_whole() -> None:
     told = step(sheet, "Weigh part B")
     assert told.lines[0].grams == tinted.grams_to_weigh
     assert tinted.grams_to_weigh + tinted.carrier_g == pytest.approx(450 * 90 / 190, abs=0.005 + 1e-9)
-    assert f"{tinted.carrier_g:.2f} g of part B come with" in " ".join(told.says)
+    assert f"{tinted.carrier_g:.2f} g of part B. That is taken off" in " ".join(told.says)
 
 
 def test_what_belongs_to_a_gram_of_tinted_part() -> None:
@@ -286,4 +286,4 @@ def test_the_carriers_part_is_told_in_all() -> None:
     sheet, weighed = sheet_of({"azure": 0.021})
     [made] = weighed.letdowns
     whole = weighed.tinted_part.grams_to_weigh + made.carrier_g
-    assert f"Needed of part B in all, with the new stock bottle: {whole:.2f} g." in step(sheet, "Get ready").says
+    assert f"You need {whole:.2f} g of part B in all, the new stock bottle included." in step(sheet, "Get ready").says

@@ -216,7 +216,7 @@ class Workspace:
 
     def redo(self) -> Snapshot:
         """The last undo taken back. Raises NotThere."""
-        return self._go_back("do again")
+        return self._go_back("redo")
 
     def _go_back(self, word: str) -> Snapshot:
         with self._alone():

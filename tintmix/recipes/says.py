@@ -97,7 +97,7 @@ def _untold(aim: Aim, best: Proposal, place: SectionMatch, reasons: Reasons) -> 
     told = [
         f"whether the target can be reached these chips do not tell: the nearest tint by the model, {recipe(best.doses_phr)}, is "
         f"off by ΔE00 {_past(place.delta_e00 or 0.0, place.tolerance)} at {_place(place)}, where {numeral(place.tolerance)} is "
-        f"allowed, and what the model foretells there may itself be off by {numeral(place.delta_e00_95, 2)}"
+        f"allowed, and what the model predicts there may itself be off by {numeral(place.delta_e00_95, 2)}"
     ]
     named = not _NO_LIMIT.keys() & set(reasons.binding)
     told += [f"without {_lifted(aim, reasons.binding)} the model reaches it"] if named else []

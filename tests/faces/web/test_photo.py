@@ -359,3 +359,25 @@ def test_photos_are_decoded_one_at_a_time(client: Client, monkeypatch: pytest.Mo
     for one in threads:
         one.join()
     assert most == [1]
+
+
+def test_a_holder_that_was_laid_out_elsewhere_stays_so(client: Client) -> None:
+    """A set that brings its holder.csv is read by it; what is left out or added later moves no chip that was printed."""
+    table = "chip,cup,thickness_mm,azure_phr,R,G,B\n" + "".join(f"b{i},b{i},3,0.0{i},,,\n" for i in range(1, 5))
+    laid = "photo,window,chip,predicted\n1,3.2,b1,#80c0a0\n1,1.2,b2,34 %\n1,2.2,b3,#80c0a0\n"
+    files = [
+        ("files", ("chips.csv", table.encode())),
+        ("files", ("set.toml", b'format = 1\n[reading]\nkind = "camera"\n')),
+        ("files", ("holder.csv", laid.encode())),
+    ]
+    answer = ok(client.fill("/chips/upload", files=files))
+    assert "holder.csv" not in answer.text.partition("</nav>")[2].partition("Another set")[0].partition("told")[2]
+    # The one that it does not name comes into the first window that is free.
+    wanted = "photo,window,chip,predicted\n1,1.2,b2,34 %\n1,1.3,b4,\n1,2.2,b3,#80c0a0\n1,3.2,b1,#80c0a0\n"
+    assert client.get("/chips/holder.csv").text.replace("\r\n", "\n") == wanted
+    ok(client.fill("/chips/chip?chip=b2", {"thickness": "3", "dose.azure": "0.02"}))
+    assert client.get("/chips/holder.csv").text.replace("\r\n", "\n") == wanted.replace("1,1.2,b2,34 %\n", "")
+    # Chips that are three times as thick as they were meant are a slip, until it is said that they are not.
+    assert client.fill("/chips/chip?chip=b1", {"thickness": "30", "use": "1"}).status_code == 422
+    ok(client.fill("/chips/chip?chip=b1", {"thickness": "30", "use": "1", "as_thick": "1", "check": "1"}))
+    assert "1,2.3,b1," in client.get("/chips/holder.csv").text

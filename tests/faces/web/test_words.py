@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
+from tests.faces.web.conftest import Client
 from tintmix.errors import TintmixError
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.words import told_in_units
@@ -39,3 +42,11 @@ def test_a_typed_weight_keeps_its_digits_and_large_bounds_are_written_out() -> N
     assert Units("mm", "oz").grams("38.81017", "a weight") == pytest.approx(1100.25, abs=0.001)
     with pytest.raises(TintmixError, match="from 0 to 1000000"):
         number("abc", "a weight", 0.0, 1e6)
+
+
+def test_every_question_mark_has_its_answer_on_the_screen_once(demo: Client, client: Client) -> None:
+    pages = [demo.get(address).text for address in ("/tint", "/recipes", "/chips", "/sheet", "/trial", "/pigments")]
+    for page in [client.get("/tint").text, *pages]:
+        asked, answers = re.findall(r'popovertarget="([\w-]+)" aria', page), re.findall(r'popover id="([\w-]+)"', page)
+        assert asked
+        assert sorted(set(asked)) == sorted(answers)

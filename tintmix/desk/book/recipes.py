@@ -230,7 +230,7 @@ def damage_of(book: Book) -> dict[str, Note]:
     if not names:
         return {}
     more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
-    says = f"Damaged in the book, and passed over: {', '.join(names[:_MOST_NAMED])}{more}."
+    says = f"Damaged in the book, and skipped: {', '.join(names[:_MOST_NAMED])}{more}."
     return {"damaged": Note(says=says, remedy=Remedy.RESCUE_WHAT_IS_SOUND)}
 
 

@@ -26,7 +26,7 @@ BODY_PAUSE_S = 20.0
 """The longest pause within an upload."""
 LARGE_BODY_BYTES = {
     **dict.fromkeys(
-        ("/chips/photo", "/recipes/photo", "/trial/photo", "/book/photo", "/book/lot/photo"),
+        ("/chips/photo", "/recipes/photo", "/trial/photo", "/book/pour/photo", "/book/lot/photo"),
         2 * caps.PHOTO + SMALL_BODY_BYTES,
     ),
     "/casting/mesh": caps.MESH + SMALL_BODY_BYTES, "/casting/insert": caps.MESH + SMALL_BODY_BYTES,

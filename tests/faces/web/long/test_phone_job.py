@@ -219,7 +219,7 @@ def test_from_an_empty_page_to_the_book_by_photos_alone(job: Job, book: Path) ->
     tab.locator("#answer").wait_for()
     shoot(tab, "phone-lot")
     job.press("Save it in the book")
-    tab.get_by_text("Saved in the book: azure lot A-18.").wait_for()
+    tab.get_by_text("Saved in the book: azure lot A-18.", exact=True).wait_for()
     with open_book(book, create=False) as kept:
         [lot] = [one for one in kept.lots() if one.lot == "A-18"]
     assert lot.strength == pytest.approx(STRENGTH["azure"], abs=max(0.03, 3 * lot.spread * lot.strength))

@@ -266,7 +266,7 @@ LOT_PHOTO = Purpose(
     "Read the chip", "Back to the check chip", _lot, _take_lot, lambda _: "/book/lot",
 )  # fmt: skip
 POUR = Purpose(
-    "book", "book", "/book/photo", "A pour's own chip in a photo",
+    "book", "book", "/book/pour/photo", "A pour's own chip in a photo",
     f"A chip that was cast from the pour, as thick as the place that it stands for, on the light panel, the room dark, "
     f"{AS_THE_CHIPS}.",
     "Read it into the book", "Back to the recipe", _pour, _take_pour, _address,
