@@ -206,7 +206,7 @@ def answer_body(workspace: Workspace, now: Snapshot, model: TintModel) -> dict[s
             continue
         wanted = [section["target_lab"] for section in one["sections"]]
         seen = tint_seen(model, one["doses_phr"], part, wanted, sections)
-        proposals.append({**one, "number": number, "misses": not (one["worst_ratio"] or 0.0) <= 1.0, "seen": seen})
+        proposals.append({**one, "number": number, "misses": not (one.get("worst_ratio") or 0.0) <= 1.0, "seen": seen})
     return {**kept["body"], "proposals": proposals, "stale": stale, "words": target_words(kept["target"])}
 
 

@@ -20,7 +20,7 @@ export function keeper(form, told, wrong, take) {
     }
     if (!answer.ok) {
       const box = said.box && form.elements[said.box];
-      if (box instanceof HTMLElement) mark(box, told);
+      if (box instanceof HTMLElement) mark(box, told, said.error);
       wrong(said.error, answer.status);
       return;
     }

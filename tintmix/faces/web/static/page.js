@@ -13,7 +13,7 @@ if (step) step.closest(".steps").scrollLeft = step.offsetLeft - 40;
 const problem = document.getElementById("problem");
 if (problem) {
   const box = problem.dataset.box && document.querySelector(`main [name="${CSS.escape(problem.dataset.box)}"]:not([type="hidden"])`);
-  if (box) mark(box, "problem");
+  if (box) mark(box, "problem", problem.textContent.trim());
   problem.tabIndex = -1;
   (box || problem).focus();
 }
