@@ -23,7 +23,7 @@ from PIL import Image
 PICTURES = Path(__file__).resolve().parent / "pictures"
 CHROMIUM = ("/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome")
 WIDE, PHONE = (1000, 820), (360, 740)
-COLOURS, FEW_COLOURS = 200, 20
+COLOURS, FEWER_COLOURS, FEW_COLOURS = 200, 60, 20
 """Few for a traced picture: its noise does not pack."""
 MOST_BYTES = 120_000
 TOKEN = "for-screenshots-only"
@@ -161,7 +161,10 @@ def demo(tab: Any, address: str, take: Take) -> None:
     tab.get_by_role("heading", name="Tint: thin and thick").wait_for(timeout=120_000)
     for name in ("chips", "pigments", "tint"):
         tab.goto(f"{address}/{name}")
-        take(name, height=980 if name == "tint" else WIDE[1])
+        if name == "tint":
+            take(name, height=980, colours=FEWER_COLOURS)
+        else:
+            take(name)
     casting(tab, address, take)
     tab.goto(f"{address}/recipes")
     tab.locator("#wish > summary").click()
