@@ -26,6 +26,12 @@ def test_each_is_asked_for_and_none_is_lacking() -> None:
     assert asked - {""} == set(explanations())
 
 
+def test_the_docs_have_the_same_answers() -> None:
+    page = (ROOT / "docs" / "words.md").read_text(encoding="utf-8").replace("\\*", "*")
+    for one in explanations().values():
+        assert f"## {one.ask}\n\n{one.says}\n" in page, "run docs/make_words.py"
+
+
 def test_a_screen_holds_the_answer_of_each_once() -> None:
     screen = Asked()
     assert [screen.ask(key).ask for key in ("phr", "light", "phr")].count("What is phr?") == 2

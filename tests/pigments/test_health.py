@@ -73,7 +73,7 @@ def test_shuffled_readings_are_told_wherever_a_colour_or_a_recipe_is() -> None:
     body = finite(found)
     assert [one["chance_within_tolerance"] for one in body["proposals"]] == [None] * len(found.proposals)
     text = " ".join(map(str, told(body, [("#ffffff", None)], 0)))
-    assert "not told, since the chips do not fit together" in text
+    assert "the chips do not fit together, so that no chance of it can" in text
     assert "in 100" not in text
 
 

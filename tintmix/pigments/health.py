@@ -54,12 +54,16 @@ def health_of(report: Mapping[str, Any]) -> Health:
 
     >>> health_of({"chips": []}).says
     'this model was made before tintmix kept how far its chips agree: fit it again.'
+    >>> health_of({"health": {"says": "no chip is doubted.", "doubted_share": None}}).contradicts
+    False
     """
     if not report:
         return Health(says="")
     if not isinstance(kept := report.get("health"), Mapping):
         return Health(says=MADE_BEFORE)
-    return Health(**{**kept, "set_up": tuple(kept["set_up"])})
+    # What is null there is not said.
+    said = {"says": ""} | {key: value for key, value in kept.items() if value is not None}
+    return Health(**said | {"set_up": tuple(said.get("set_up", ()))})
 
 
 def health(
@@ -94,7 +98,7 @@ def is_wrong(suspicion: Mapping[str, Any]) -> bool:
     >>> is_wrong({"what": "light", "sure": False}), is_wrong({"what": "light"}), is_wrong({"what": "base"})
     (False, True, False)
     """
-    return suspicion["what"] != "base" and bool(suspicion.get("sure", True))
+    return suspicion.get("what") != "base" and bool(suspicion.get("sure", True))
 
 
 def _says(count: int, chips: int, much: bool, set_up: Sequence[Mapping[str, Any]]) -> str:
