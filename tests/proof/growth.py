@@ -20,7 +20,7 @@ from tintmix.pigments.fit import fit
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Limits
 
-CHIPS = (20, 50, 100, 200, 500, 1000)
+CHIPS = (20, 50, 100, 200, 500)
 PIGMENTS_OF_CHIPS = 5
 FITTED_PIGMENTS, CHIPS_OF_PIGMENTS = (2, 3, 5, 8, 12), 120
 SOLVED_PIGMENTS = (6, 12, 20, 30, 40)

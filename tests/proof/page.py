@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from tests.accuracy.pages import made_by, put_into
+from tests.proof.fresh import percent, table
+from tests.proof.fresh import words as _fresh
 from tests.proof.kept import kept
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "proof.md"
@@ -31,12 +33,6 @@ def _made(found: Found) -> str:
     return made_by(program, made["date"], made["cores"], made["tintmix"], made["python"])
 
 
-def _table(heads: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
-    names = list(heads)
-    lines = [names, ["---"] * len(names), *([str(cell) for cell in row] for row in rows)]
-    return "\n".join(f"| {' | '.join(line)} |" for line in lines)
-
-
 def _picture(alt: str, name: str) -> str:
     return f"![{alt}](pictures/{name})"
 
@@ -45,18 +41,14 @@ def _lab(text: str) -> str:
     return text.replace("L*a*b*", "L\\*a\\*b\\*")
 
 
-def _percent(share: float | None) -> str:
-    return "–" if share is None else f"{100 * share:.0f} %"
-
-
 def _foretold(found: Found) -> str:
     rows = [
         (name, f"{one['median']:.2f} / {one['p95']:.2f}", f"{one['worst_set_p95']:.1f}", f"{one['band']:.2f}")
         for name, one in found["families"].items()
     ]
-    told = _table(["pigments", "ΔE00 at 36 to 60 mm, median / 95 %", "worst set", "half the bands within"], rows)
+    told = table(["pigments", "ΔE00 at 36 to 60 mm, median / 95 %", "worst set", "half the bands within"], rows)
     heads = ["pigments", *(f"{100 * nominal:.0f} % asked" for nominal in found["nominal"])]
-    covers = _table(
+    covers = table(
         heads,
         (
             (
@@ -67,7 +59,7 @@ def _foretold(found: Found) -> str:
         ),
     )
     thick = found["thickness_mm"]
-    by = _table(
+    by = table(
         ["median ΔE00 at", *(f"{mm:g} mm" for mm in thick)],
         (
             (f"{name}, {who}", *(f"{median:.2f}" for median, _ in one[key]))
@@ -102,13 +94,13 @@ def _kinds(found: Found) -> str:
             _lab(one["kind"]),
             f"{one['median']:.2f} / {one['p95']:.2f}",
             "–" if one["band"] is None else f"{one['band']:.1f}",
-            _percent(one["covers"]),
+            percent(one["covers"]),
             "–" if one["seconds_a_fit"] is None else f"{one['seconds_a_fit']:.2f} s",
         )
         for one in found["rows"]
     ]
     heads = ["chips read as", "median ΔE00 / 95 %", "half the bands within", "95 % bands hold", "learning takes"]
-    return f"{_picture('ΔE00 by kind of reading', 'proof-kinds.png')}\n\n{_table(heads, rows)}"
+    return f"{_picture('ΔE00 by kind of reading', 'proof-kinds.png')}\n\n{table(heads, rows)}"
 
 
 def _growth(found: Found) -> str:
@@ -127,20 +119,20 @@ def _growth(found: Found) -> str:
         )
         for one in found["solve_by_pigments"]
     ]
-    table = _table(
+    told = table(
         ["what", "chips", "pigments", "one processor", "most memory"],
         [tuple(map(_lab, map(str, row))) for row in fits + solves],
     )
     picture = _picture("Time against chips, pigments and subsets", "proof-growth.png")
-    return f"{picture}\n\nThe thin line is growth in proportion.\n\n{table}"
+    return f"{picture}\n\nThe thin line is growth in proportion.\n\n{told}"
 
 
 def _hard(found: Found) -> str:
-    attacks = _table(
+    attacks = table(
         ["hostile input", "tried", "did not hold", "most memory"],
         ((one["what"], one["tried"], one["did_not_hold"], f"{one['peak_mb']} MB") for one in found["attacks"]),
     )
-    kills = _table(
+    kills = table(
         ["killed in the middle of writes", "kills", "told as kept", "of that missing"],
         (
             (
@@ -152,13 +144,13 @@ def _hard(found: Found) -> str:
             for one in found["kills"]
         ),
     )
-    faults = _table(
+    faults = table(
         ["one thing wrong in a set", "read as", "named", "error, times the sound set's", "sound chips doubted a set"],
         (
             (
                 one["what"],
                 _lab(one["read"]),
-                _percent(one["named"]),
+                percent(one["named"]),
                 f"{one['worse']:.2f}",
                 f"{one['sound_chips_doubted']:.2f}",
             )
@@ -178,7 +170,7 @@ def _outside(found: Found) -> str:
         for one in found["rows"]
     ]  # fmt: skip
     heads = ["what", "values", "ours", "theirs", "farthest apart", "asked", "source", "test, in `tests/`"]
-    return _table(heads, rows)
+    return table(heads, rows)
 
 
 WORDS: dict[str, Callable[[Found], str]] = {
@@ -187,4 +179,6 @@ WORDS: dict[str, Callable[[Found], str]] = {
     "growth": _growth,
     "hard": _hard,
     "outside": _outside,
+    "fresh": _fresh,
 }
+"""Of each part; the last was copied from the accuracy programs' own runs, and is not made anew by this one."""

@@ -132,9 +132,9 @@ def mixed_cups(mixture: Mixture, exchanged: Observations, a: int, b: int) -> fro
     rows, misfits = here.rows, []
     for seen in (here.observations, exchanged):
         there = Forward(seen, here.priors, here.departures)
-        own = np.concatenate(
-            [z[0, : here.layout.doses.start], np.zeros(len(seen.heavy)), z[0, here.layout.thicknesses]]
-        )
+        # The doses' errors are as many as the cups' pigments, which differ between the two; all else is as the mode has it.
+        kept = z[0, : here.layout.doses.start], z[0, here.layout.thicknesses], z[0, here.layout.thick]
+        own = np.concatenate([kept[0], np.zeros(len(seen.heavy)), *kept[1:]])
         residual = there.misfits(own[None])[0]
         size = np.bincount(rows)
         # As the fit has it: a chip that agrees with neither tells nothing.
