@@ -52,10 +52,12 @@ def served(folder: Path) -> Iterator[str]:
     listening.close()
 
 
-def save(shot: bytes, path: Path, colours: int = COLOURS) -> None:
-    """A screenshot with few colours, so that it stays small."""
+def save(shot: bytes, path: Path, colours: int = COLOURS, rare: bool = False) -> None:
+    """A screenshot with few colours, so that it stays small. rare: those of a few pixels count as much as those of many: a
+    traced picture beside the dots of pigments."""
+    method = Image.Quantize.MAXCOVERAGE if rare else Image.Quantize.MEDIANCUT
     with Image.open(io.BytesIO(shot)) as image:
-        few = image.convert("RGB").quantize(colours, Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
+        few = image.convert("RGB").quantize(colours, method, dither=Image.Dither.NONE)
     few.save(path, optimize=True)
     print(f"{path} {path.stat().st_size // 1000} kB")
     assert path.stat().st_size <= MOST_BYTES, path
@@ -102,7 +104,9 @@ def main(folder: Path = PICTURES) -> None:
             tab.goto(f"{address}/?token={TOKEN}")
             tab.wait_for_url(f"{address}/")
 
-            def take(name: str, top: str = "", height: int = WIDE[1], colours: int = COLOURS) -> None:
+            def take(
+                name: str, top: str = "", height: int = WIDE[1], colours: int = COLOURS, rare: bool = False
+            ) -> None:
                 tab.set_viewport_size({"width": tab.viewport_size["width"], "height": height})
                 if top:
                     tab.locator(top).first.evaluate("one => one.scrollIntoView()")
@@ -111,7 +115,7 @@ def main(folder: Path = PICTURES) -> None:
                 tab.evaluate("() => document.activeElement.blur()")
                 tab.mouse.move(0, 0)
                 tab.wait_for_timeout(200)
-                save(tab.screenshot(), folder / f"page-{name}.png", colours)
+                save(tab.screenshot(), folder / f"page-{name}.png", colours, rare)
 
             take("first", height=860)
             tab.goto(f"{address}/tint")
@@ -161,7 +165,10 @@ def demo(tab: Any, address: str, take: Take) -> None:
     tab.get_by_role("heading", name="Tint: thin and thick").wait_for(timeout=120_000)
     for name in ("chips", "pigments", "tint"):
         tab.goto(f"{address}/{name}")
-        take(name, height=980 if name == "tint" else WIDE[1])
+        if name == "tint":
+            take(name, height=980, colours=250, rare=True)
+        else:
+            take(name)
     casting(tab, address, take)
     tab.goto(f"{address}/recipes")
     tab.locator("#wish > summary").click()

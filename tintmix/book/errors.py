@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterable
+from pathlib import Path
 
-from tintmix.errors import CannotWrite, FileProblem, InUse, NotThere, Remedy, ValueProblem
+from tintmix.errors import CannotWrite, FileProblem, InUse, NotThere, Remedy, TintmixError, ValueProblem
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
+
+TRY_AGAIN = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_PROTOCOL)
+"""Codes of what another program's hold may cause: https://www.sqlite.org/rescode.html."""
 
 
 class NotInBook(NotThere):
@@ -136,4 +141,55 @@ def bottle_there(name: str, left_g: float) -> InUse:
     return InUse(
         what=f"a stock bottle {plain(name)!r} with {left_g:.4g} g in it is on the shelf already",
         remedy=Remedy.GIVE_THE_BOTTLE_ANOTHER_NAME,
+    )
+
+
+# What SQLite says ------------------------------------------------------------------------------------------------------
+
+
+def code_of(problem: sqlite3.Error) -> int:
+    """SQLite's own primary code; -1 for what Python says of it."""
+    code = getattr(problem, "sqlite_errorcode", None)
+    return code & 0xFF if isinstance(code, int) else -1
+
+
+def trouble_of(problem: sqlite3.Error, path: Path, wait_seconds: float) -> TintmixError:
+    """What befell the file, as an error of ours."""
+    code = code_of(problem)
+    if code in TRY_AGAIN:
+        waited = f"{numeral(wait_seconds)} s of waiting did not help"
+        return InUse(
+            where=path,
+            what=f"another program holds the book, and {waited}; nothing was changed",
+            remedy=Remedy.CLOSE_AND_TRY_AGAIN,
+        )
+    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
+        return book_read_only(path)
+    if code == sqlite3.SQLITE_FULL:
+        what = "the disk is full, so this was not kept; all that was kept before is still there"
+        return CannotWrite(where=path, what=what, remedy=Remedy.MAKE_ROOM)
+    if code == sqlite3.SQLITE_CANTOPEN:
+        return no_place_for_book(path, "it cannot be opened")
+    if code == sqlite3.SQLITE_NOTADB:
+        return not_a_book(path, "it is no database")
+    if code == sqlite3.SQLITE_IOERR:
+        return disk_refused(path, str(problem))
+    return book_damaged(path, str(problem))
+
+
+def not_a_book(where: object, reason: str) -> FileProblem:
+    """A file that is something else."""
+    return FileProblem(
+        where=where,
+        what=f"is not a recipe book of tintmix ({reason}); it was left as it is",
+        remedy=Remedy.NAME_ANOTHER_BOOK,
+    )
+
+
+def book_too_new(where: object, found: int, known: int) -> FileProblem:
+    """A book of a later tintmix."""
+    return FileProblem(
+        where=where,
+        what=f"is in book format {found}, and this version knows up to {known}; it was left as it is",
+        remedy=Remedy.BRING_UP_TO_DATE,
     )

@@ -13,12 +13,21 @@ from typing import Any, Self
 import platformdirs
 
 from tintmix.book import schema as book_schema
-from tintmix.book.errors import NotInBook, book_damaged, book_read_only, disk_refused, no_place_for_book
-from tintmix.errors import CannotWrite, FileProblem, InUse, Remedy, TintmixError
+from tintmix.book.errors import (
+    TRY_AGAIN,
+    NotInBook,
+    book_read_only,
+    book_too_new,
+    code_of,
+    disk_refused,
+    no_place_for_book,
+    not_a_book,
+    trouble_of,
+)
+from tintmix.errors import Remedy
 from tintmix.files.errors import unreadable
 from tintmix.files.upgrades import copy_place
 from tintmix.files.words import plain
-from tintmix.numerals import numeral
 
 WAIT_SECONDS = 10.0
 NAME = "recipe-book.db"
@@ -28,7 +37,6 @@ VARIABLE = "TINTMIX_BOOK"
 _MAGIC = b"SQLite format 3\0"
 _HEADER = 100
 _WAL = 2
-_TRY_AGAIN = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_PROTOCOL)
 
 
 def book_place(path: str | Path | None = None) -> Path:
@@ -82,7 +90,7 @@ class Store:
             try:
                 version = book_schema.version_of(db)
                 if version > book_schema.newest():
-                    raise _book_too_new(path, version, book_schema.newest())
+                    raise book_too_new(path, version, book_schema.newest())
                 if read_only:
                     if version < book_schema.newest():
                         raise book_read_only(path)
@@ -140,14 +148,14 @@ class Store:
         try:
             return self.fetched(f"{select} WHERE {where}{ordered}", values)
         except sqlite3.DatabaseError as problem:
-            if _code(problem) != sqlite3.SQLITE_CORRUPT:
+            if code_of(problem) != sqlite3.SQLITE_CORRUPT:
                 raise
         found = []
         for number in range(1, self._highest(table) + 1):
             try:
                 found += self.fetched(f"{select} WHERE {table}.rowid = ? AND ({where})", (number, *values))
             except sqlite3.DatabaseError as problem:
-                if _code(problem) != sqlite3.SQLITE_CORRUPT:
+                if code_of(problem) != sqlite3.SQLITE_CORRUPT:
                     raise
                 self.damaged[f"{table.replace('_', ' ')} {number}"] = None
         return found
@@ -157,7 +165,7 @@ class Store:
         try:
             return self.db.execute(query, values).fetchall()
         except sqlite3.OperationalError as problem:
-            if _code(problem) != -1:  # SQLite's own have a code, what Python cannot decode has none
+            if code_of(problem) != -1:  # SQLite's own have a code, what Python cannot decode has none
                 raise
             self.db.text_factory = lambda text: text.decode("utf-8", "replace")
             return self.db.execute(query, values).fetchall()
@@ -278,7 +286,7 @@ def told(path: Path, wait_seconds: float = WAIT_SECONDS) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as problem:
-        raise _sentence(problem, path, wait_seconds) from None
+        raise trouble_of(problem, path, wait_seconds) from None
 
 
 def _make(path: Path, wait_seconds: float) -> None:
@@ -331,21 +339,21 @@ def _header(path: Path) -> bytes:
     Raises FileProblem, CannotReach.
     """
     if not path.is_file():
-        raise _not_a_book(path, "it is a folder" if path.is_dir() else "it is no ordinary file")
+        raise not_a_book(path, "it is a folder" if path.is_dir() else "it is no ordinary file")
     try:
         with open(path, "rb") as stream:
             header = stream.read(_HEADER)
     except OSError as problem:
         raise unreadable(path, problem.strerror or type(problem).__name__) from None
     if not header:
-        raise _not_a_book(path, "the file is empty")
+        raise not_a_book(path, "the file is empty")
     if len(header) < _HEADER or not header.startswith(_MAGIC):
-        raise _not_a_book(path, "it is no database")
+        raise not_a_book(path, "it is no database")
     if int.from_bytes(header[68:72], "big") != book_schema.APPLICATION_ID:
-        raise _not_a_book(path, "it is a database of another program")
+        raise not_a_book(path, "it is a database of another program")
     version = int.from_bytes(header[60:64], "big")
     if version > book_schema.newest():
-        raise _book_too_new(path, version, book_schema.newest())
+        raise book_too_new(path, version, book_schema.newest())
     return header
 
 
@@ -357,50 +365,6 @@ def _patiently(db: sqlite3.Connection, statement: str, wait_seconds: float) -> N
             db.execute(statement)
             return
         except sqlite3.OperationalError as problem:
-            if _code(problem) not in _TRY_AGAIN or time.monotonic() >= until:
+            if code_of(problem) not in TRY_AGAIN or time.monotonic() >= until:
                 raise
             time.sleep(0.005)
-
-
-def _code(problem: sqlite3.Error) -> int:
-    code = getattr(problem, "sqlite_errorcode", None)
-    return code & 0xFF if isinstance(code, int) else -1
-
-
-def _sentence(problem: sqlite3.Error, path: Path, wait_seconds: float) -> TintmixError:
-    code = _code(problem)
-    if code in _TRY_AGAIN:
-        waited = f"{numeral(wait_seconds)} s of waiting did not help"
-        return InUse(
-            where=path,
-            what=f"another program holds the book, and {waited}; nothing was changed",
-            remedy=Remedy.CLOSE_AND_TRY_AGAIN,
-        )
-    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
-        return book_read_only(path)
-    if code == sqlite3.SQLITE_FULL:
-        what = "the disk is full, so this was not kept; all that was kept before is still there"
-        return CannotWrite(where=path, what=what, remedy=Remedy.MAKE_ROOM)
-    if code == sqlite3.SQLITE_CANTOPEN:
-        return no_place_for_book(path, "it cannot be opened")
-    if code == sqlite3.SQLITE_NOTADB:
-        return _not_a_book(path, "it is no database")
-    if code == sqlite3.SQLITE_IOERR:
-        return disk_refused(path, str(problem))
-    return book_damaged(path, str(problem))
-
-
-def _not_a_book(where: object, reason: str) -> FileProblem:
-    return FileProblem(
-        where=where,
-        what=f"is not a recipe book of tintmix ({reason}); it was left as it is",
-        remedy=Remedy.NAME_ANOTHER_BOOK,
-    )
-
-
-def _book_too_new(where: object, found: int, known: int) -> FileProblem:
-    return FileProblem(
-        where=where,
-        what=f"is in book format {found}, and this version knows up to {known}; it was left as it is",
-        remedy=Remedy.BRING_UP_TO_DATE,
-    )

@@ -12,6 +12,7 @@ from typing import Any, Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
+from tintmix.chips.names import chip_name_problem, pigment_name_problem
 from tintmix.errors import ValueProblem
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.plain import table_of
@@ -345,26 +346,6 @@ class ChipSet:
 
     def __hash__(self) -> int:
         return hash(self.digest())
-
-
-def pigment_name_problem(name: str) -> str:
-    """Why this cannot be a pigment's name; empty where it can. It heads a column, and stands before "="."""
-    if not name or name != name.strip():
-        return "must not be empty or end in spaces"
-    if len(name) > 60:
-        return "must not be longer than 60 characters"
-    if not name.isprintable() or any(c in name for c in ",;=\"'"):
-        return "must be printable and hold no comma, semicolon, quote or equals sign"
-    return ""
-
-
-def chip_name_problem(name: str) -> str:
-    """Why this cannot be the name of a chip or a cup; empty where it can."""
-    if not name or name != name.strip():
-        return "must not be empty or end in spaces"
-    if len(name) > 80 or not name.isprintable():
-        return "must be printable and at most 80 characters"
-    return ""
 
 
 _SAID_WHEN_SET = {

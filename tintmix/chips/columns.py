@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from tintmix.chips.chip import MIX, Space, pigment_name_problem
+from tintmix.chips.chip import MIX, Space
+from tintmix.chips.names import pigment_name_problem
 from tintmix.files.errors import BadTable
 from tintmix.files.table import Sheet, number_of, say
 from tintmix.files.words import did_you_mean

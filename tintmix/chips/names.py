@@ -57,3 +57,23 @@ def cup_names(
         used.add(name)
         out.append(name)
     return tuple(out)
+
+
+def pigment_name_problem(name: str) -> str:
+    """Why this cannot be a pigment's name; empty where it can. It heads a column, and stands before "="."""
+    if not name or name != name.strip():
+        return "must not be empty or end in spaces"
+    if len(name) > 60:
+        return "must not be longer than 60 characters"
+    if not name.isprintable() or any(c in name for c in ",;=\"'"):
+        return "must be printable and hold no comma, semicolon, quote or equals sign"
+    return ""
+
+
+def chip_name_problem(name: str) -> str:
+    """Why this cannot be the name of a chip or a cup; empty where it can."""
+    if not name or name != name.strip():
+        return "must not be empty or end in spaces"
+    if len(name) > 80 or not name.isprintable():
+        return "must be printable and at most 80 characters"
+    return ""

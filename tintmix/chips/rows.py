@@ -6,8 +6,9 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from tintmix.chips.chip import Chip, ChipCamera, Reading, Weights, chip_name_problem
+from tintmix.chips.chip import Chip, ChipCamera, Reading, Weights
 from tintmix.chips.columns import Columns
+from tintmix.chips.names import chip_name_problem
 from tintmix.files.errors import Cell
 from tintmix.files.table import no_number, number_of, say
 from tintmix.numerals import numeral

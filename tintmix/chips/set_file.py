@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 
-from tintmix.chips.chip import CHOICES, CURVES, Curve, Pigment, Reading, pigment_name_problem
+from tintmix.chips.chip import CHOICES, CURVES, Curve, Pigment, Reading
 from tintmix.chips.errors import pigment_refused
+from tintmix.chips.names import pigment_name_problem
 from tintmix.errors import ValueProblem
 from tintmix.files.curves import read_curve
 from tintmix.files.errors import BadTable, Problem, bad_curve

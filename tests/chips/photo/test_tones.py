@@ -6,7 +6,17 @@ import numpy as np
 import pytest
 
 from tests.chips.photo import photo_files as files
-from tests.photo_simulation import Shot, draw_camera, photographed, random_pieces, raw_codes
+from tests.photo_simulation import (
+    Shot,
+    draw_camera,
+    holder_scene,
+    jpeg,
+    photographed,
+    pose,
+    random_pieces,
+    raw_codes,
+    through_lens,
+)
 from tintmix.chips.photo.curve import srgb_curve
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.holder import WINDOWS
@@ -61,3 +71,16 @@ def test_without_a_sheet_the_places_tell(light: dict[str, np.ndarray]) -> None:
     kept, _ = settled(flat, None, [], [])
     assert kept is flat
     assert [one.remedy for one in kept.warnings if isinstance(one, Note)] == [Remedy.SAY_LINEAR]
+
+
+def test_a_linear_picture_of_the_panel_does_not_pass_for_one_of_a_jpegs() -> None:
+    """The chips' photo says what it is; that of the panel is held against what it shows, too."""
+    rng = np.random.default_rng(3)
+    camera, shot = draw_camera(rng), Shot(width=900, height=675, exposure=0.7)
+    bare = through_lens(holder_scene({}, shot, pose(shot), np.random.default_rng(1)), shot)
+    chips = open_photo(jpeg(bare, camera, shot, rng), "chips.jpg")
+    panel: Photo = open_photo(files.png(raw_codes(bare, camera, shot, rng)), "bare.png")
+    assert panel.rendered
+    _, told = settled(chips, panel, (), (), find_sheet(chips))
+    assert told is not None
+    assert not told.rendered

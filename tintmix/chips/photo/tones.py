@@ -73,7 +73,9 @@ def settled(
     marks' paper.
     """
     if not photo.tones_open:
-        return photo, panel
+        # A panel's photo of another kind than the chips' must not pass for one of theirs: it is of the same view.
+        alike = panel is not None and panel.tones_open and (panel.width, panel.height) == (photo.width, photo.height)
+        return photo, settled(panel, None, lit, (), sheet)[0] if alike and panel is not None else panel
     places = list(lit)
     if sheet is not None:
         places += [sheet.pixels(one.corners_mm) for one in WINDOWS if one.role == "open"]

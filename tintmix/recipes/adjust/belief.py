@@ -29,6 +29,7 @@ from tintmix.pigments.model import TintModel
 from tintmix.quantities import CHIP_MM, LOT_SPREADS, SHARE, STRENGTH
 from tintmix.recipes.adjust.causes import FAR, Cause, dealt, possible, shares
 from tintmix.recipes.adjust.errors import not_one_reading_each
+from tintmix.recipes.adjust.move import errors_of_reading, moved
 from tintmix.resin import Resin
 
 LOT_SPREAD = 0.15
@@ -40,11 +41,6 @@ MIX_SPREAD = 0.01
 SURPRISE = 2.5
 """Chi-square a value of the reading, from which on something else than lots and scales is likely wrong: of three numbers one
 sound reading in 17 comes there."""
-_STEPS = 6
-"""Gauss-Newton steps from the prior, of which each takes the whole problem anew about where the last one ended. With 12, 24
-simulated pots end no nearer (`python -m tests.accuracy.constants adjusts`)."""
-_LONGEST = 8.0
-"""Standard deviations of the prior: no step goes further in one unknown, where the exponentials would run away."""
 _MANY, _MUCH = 10, 1.5
 """From so many numbers on, a reading that is this many times (chi-square) as far off as it should be is trusted less."""
 _KEPT = 0.999
@@ -183,10 +179,10 @@ def believe(
         if told:
             # From where the mean ended in what is wide: a step from a wild start may never come back.
             begin = np.where(wider[by] > 1, told[by][0], begin)
-        return _moved(part, prior, begin, covariance * wider[by] * wider[by][:, None], errors[rows])
+        return moved(part, prior, begin, covariance * wider[by] * wider[by][:, None], errors[rows])
 
     told: list[tuple[Array, Array, float, float]] = []
-    errors = _errors(forward, len(start))
+    errors = errors_of_reading(forward, len(start))
     last = np.array([len(start) - 1])
     told = [of_cause(by, last) for by in range(len(causes))]
     _, expected, surprise, _ = told[0]
@@ -367,39 +363,3 @@ def problem(model: TintModel, observations: Observations) -> tuple[Forward, Arra
     covariance[np.ix_(places, places)] = together.T @ together / max(count - 1, 1)
     covariance[layout.departures, layout.departures] = np.diag((own / wide) ** 2)
     return forward, start, covariance
-
-
-def _errors(forward: Forward, count: int) -> Array:
-    """The reading's own error in each draw (count, values), in standard deviations; none in the last."""
-    values = sum(reading.observed.size for reading in forward.observations.readings)
-    error = np.random.default_rng(20240612).standard_normal((count, values))
-    error -= error.mean(axis=0)
-    error[-1] = 0.0
-    return error
-
-
-def _moved(
-    forward: Forward, start: Array, begin: Array, covariance: Array, error: Array
-) -> tuple[Array, Array, float, float]:
-    """Every draw where it explains the reading with an error of its own (Gauss-Newton in the reading's few numbers, from begin).
-
-    And of the last: the first chip's reading as it was foreseen, chi-square a value, and the logarithm of the evidence,
-    −½ (χ² + ln |I + J Σ Jᵀ|), as if all were linear about where it ended.
-    """
-    residual, slope = forward.residuals(begin)
-    values = residual.shape[1]
-    first = forward.observations.readings[0]
-    expected = np.asarray(first.observed[0] + first.spread[0] * residual[-1][: first.observed.shape[1]])
-    longest = _LONGEST * np.maximum(np.sqrt(np.diag(covariance)), 1.0)
-    z = begin
-    identity = np.eye(values)
-    square = log_det = 0.0
-    for _ in range(_STEPS):
-        pull = slope @ covariance
-        inner = pull @ slope.transpose(0, 2, 1) + identity
-        gap = residual + error - np.einsum("brd,bd->br", slope, z - start)
-        dual = np.linalg.solve(inner, gap[..., None])[..., 0]
-        square, log_det = float(gap[-1] @ dual[-1]), float(np.linalg.slogdet(inner[-1])[1])
-        z = start - np.clip(np.einsum("brd,br->bd", pull, dual), -longest, longest)
-        residual, slope = forward.residuals(z)
-    return z, expected, square / values, -0.5 * (square + log_det)
