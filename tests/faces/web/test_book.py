@@ -108,6 +108,8 @@ def test_one_value_is_drawn_too() -> None:
 
 def test_two_revisions_side_by_side(filled: Client) -> None:
     assert filled.get("/book/compare", params=HERE).status_code == 422
+    # The demo's tint is its recipe: without a pigment of it, it is another.
+    ok(filled.fill("/tint/doses", {"dose.azure": "0.01", "dose.emerald": "0.012", "dose.rose": "0"}))
     ok(filled.fill("/recipes/keep", {"tint": "1", "name": NAME}))
     ok(
         filled.fill(
