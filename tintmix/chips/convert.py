@@ -14,7 +14,7 @@ from tintmix.chips.grids import onto_grid
 from tintmix.chips.instruments.errors import Asked, looks_like_other, setting_differs, wrong_kind
 from tintmix.chips.instruments.meaning import VALUES, judged, light_of
 from tintmix.chips.instruments.sample import SEEN_NM, Ask, Sample
-from tintmix.chips.put import Taken
+from tintmix.chips.readings.put import Taken
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral, percent
 from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_lch, xyz_of_srgb, xyz_of_xyy

@@ -13,7 +13,7 @@ from tintmix.chips.fitting import fitted
 from tintmix.chips.instruments.dispatch import form_of, parse_samples
 from tintmix.chips.instruments.sample import SampleFile
 from tintmix.chips.instruments.tabular.layout import SHOWN_COLUMNS, Layout, first_rows, parse_laid_out
-from tintmix.chips.kept_maps import layouts, with_layout
+from tintmix.chips.readings.kept_maps import layouts, with_layout
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.desk.read.understood import understood
 from tintmix.errors import TintmixError
