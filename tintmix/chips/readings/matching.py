@@ -148,8 +148,9 @@ def _by_pattern(names: Sequence[str], patterns: Mapping[str, str]) -> tuple[str,
         parts = re.compile(re.escape(pattern.strip()).replace(r"\*", "(.*)"), re.IGNORECASE)
         found = next((hit for name in names if (hit := parts.fullmatch(name.strip()))), None)
         if found:
-            stars = iter(found.groups())
-            return pattern, re.sub(r"\*", lambda _: next(stars, "*").strip(), chip)
+            for letters in found.groups():
+                chip = chip.replace("*", letters.strip().replace("*", "\0"), 1)
+            return pattern, chip.replace("\0", "*")
     return None
 
 
