@@ -66,6 +66,7 @@ def or_refused(where: str) -> Iterator[None]:
         what = f"these readings cannot be put into the set, and nothing was changed: {said}"
         refused = ValueProblem(where=where, what=what, remedy=problem.remedy)
         refused.facts = problem.facts
+        refused.longest = problem.longest
         raise refused from None
 
 

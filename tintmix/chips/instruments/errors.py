@@ -126,8 +126,10 @@ def grids_mixed(where: object, what: str) -> FileProblem:
     return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_ALIKE)
 
 
-def not_all_seen(where: object, what: str) -> FileProblem:
-    """A spectrum without a part of what is seen."""
+def not_all_seen(where: object, what: str, sample: str = "") -> FileProblem:
+    """A spectrum without a part of what is seen. sample: its name, where there are others that may be read without it."""
+    if sample:
+        return FileProblem(where=where, what=what, remedy=Remedy.LEAVE_OUT_THE_SAMPLE, sample=plain(sample, 40))
     return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_ALL_SEEN)
 
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
-from tintmix.chips.instruments.conditions import geometry_in, light_in, observer_in, reflects
+from tintmix.chips.instruments.conditions import geometry_in, is_blanked_with_resin, light_in, observer_in, reflects
 from tintmix.chips.instruments.errors import NoReading
 from tintmix.chips.instruments.ordinates import Turned, no_reading_in, turned_in
 from tintmix.chips.instruments.sample import VISIBLE_NM, Ask, Geometry, Quantity, Sample
@@ -86,12 +86,13 @@ class Meaning:
     asks: tuple[Ask, ...] = ()
     turned: Turned | None = None
     none: NoReading | None = None
+    relative_to: Literal["untinted"] | None = None
 
     def fields(self) -> dict[str, Any]:
         """For a sample."""
         return {
             name: getattr(self, name)
-            for name in ("quantity", "unit", "light", "observer", "geometry", "read_from", "asks")
+            for name in ("quantity", "unit", "light", "observer", "geometry", "read_from", "asks", "relative_to")
         }
 
 
@@ -151,7 +152,8 @@ def meaning_of(near: Levels, words: Words, *, letters: bool = True, colour: bool
     light = observer = None
     if colour:
         light, observer = _under([(source, _letter_light(text)) for source, text in near], words, told)
-    return Meaning(quantity, unit, light, observer, geometry, told, asks, turned, none)
+    against: Literal["untinted"] | None = "untinted" if any(map(is_blanked_with_resin, words.lines)) else None
+    return Meaning(quantity, unit, light, observer, geometry, told, asks, turned, none, against)
 
 
 def _free_in(line: str) -> Quantity | None:
