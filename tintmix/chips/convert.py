@@ -280,8 +280,8 @@ def asked(where: str, ask: Ask) -> Asked:
 
 
 def _known_as_light(chips: ChipSet, names: Sequence[str], light: Sequence[Array], where: str) -> None:
-    """Asks what was measured, where neither an untinted chip, nor chips that hold more than others, nor what the set holds already
-    tells light through from absorbance: of a pale chip both look alike."""
+    """Asks what was measured, where neither an untinted chip, nor chips that hold more than others, nor what the set holds
+    already tells light through from absorbance: of a pale chip both look alike."""
     old = {chip.name: np.array(chip.values) for chip in chips.chips if chip.is_read and chip.use}
     blanks = {chip.name for chip in chips.chips if chip.is_blank}
     told = []

@@ -164,10 +164,10 @@ def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str | Note]:
             f"{_too_thick(aim)} than any chip ({chip_mm(aim.model.thickest_mm)} mm); the prediction rests on Beer's law."
         )
     if aim.target.also_under and not (aim.glass is not None and any(aim.speaking)):
-        lights = listed([light_name(one) for one in aim.target.also_under])
+        lights, main = listed([light_name(one) for one in aim.target.also_under]), light_name(aim.target.light)
         yield (
-            f"how the match looks under {lights} is not told: the target gives colours under {light_name(aim.target.light)}, which "
-            "say nothing of another light; a [glass] with a spectrum would."
+            f"how the match looks under {lights} is not told: the target gives colours under {main}, which say "
+            "nothing of another light; a [glass] with a spectrum would."
         )
     for section in aim.sections:
         yield from cautions_of_seen(section, aim.model.refractive_index)
