@@ -132,7 +132,9 @@ def _goes_on(before: Table, table: Table) -> bool:
 
 
 def _unpaged(row: Row) -> str:
-    return re.sub(r"\d+", "", row.text) if re.search(r"\b(?:page|seite|p[aá]gina|blatt)", row.text.lower()) else row.text
+    return (
+        re.sub(r"\d+", "", row.text) if re.search(r"\b(?:page|seite|p[aá]gina|blatt)", row.text.lower()) else row.text
+    )
 
 
 def is_units(row: Row) -> bool:
