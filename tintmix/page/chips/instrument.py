@@ -67,14 +67,14 @@ def looked_into(workspace: Workspace, thing: str, files: Sequence[File], wish: W
             unread.append({"file": file[0], "problem": problem, "rows": _first_rows(file)})
     found = fitted(found, chips)
     files_shown = understood(found, chips, {}, wish)
-    problem, asks = _problem(workspace, thing, found, wish)
+    why, asks = _problem(workspace, thing, found, wish)
     if asks and not any(file["asks"] for file in files_shown):
         files_shown[0]["asks"] = asks
     return {
         "files": files_shown,
         "notes": [note for file in found for note in file.notes],
         "unread": unread,
-        "problem": problem,
+        "problem": why,
     }
 
 
