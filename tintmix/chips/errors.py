@@ -71,6 +71,7 @@ def or_refused(where: str, stood: Mapping[int, str] | None = None) -> Iterator[N
         what = f"these readings cannot be put into the set, and nothing was changed: {said}"
         refused = ValueProblem(where=where, what=what, remedy=remedy)
         refused.facts = problem.facts
+        refused.longest = problem.longest
         raise refused from None
 
 

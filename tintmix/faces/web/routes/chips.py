@@ -6,7 +6,7 @@ from typing import Any
 
 from tintmix.chips.chip import Kind
 from tintmix.chips.folder import chips_text, set_text
-from tintmix.chips.photo.holder import laid_to_text
+from tintmix.chips.photo.sheet.holder import laid_to_text
 from tintmix.desk.plan.tile import OnTile
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form

@@ -13,7 +13,7 @@ from typing import Any
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.errors import or_refused
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, parse_chips
-from tintmix.chips.put import Put
+from tintmix.chips.readings.put import Put
 from tintmix.chips.set_file import parse_setting, read_setting
 from tintmix.files import caps
 from tintmix.files.canonical import json_text
