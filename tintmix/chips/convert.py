@@ -289,12 +289,15 @@ def _known_as_light(chips: ChipSet, names: Sequence[str], light: Sequence[Array]
         if name in blanks and float(np.median(values)) >= LEAST_OF_CLEAR:
             return
         if name in old:
-            before = float(np.mean(old[name]))
-            taken, other = (abs(float(np.mean(v)) - before) for v in (values, 10.0**-values))
-            told.append(taken < other)
-    levels = {name: _level(values) for name, values in {**old, **dict(zip(names, light, strict=True))}.items()}
-    rises, falls = _moves(chips, levels, set(names))
-    if not (all(told) if told else falls > rises):
+            far, farther = (abs(float(np.mean(v)) - float(np.mean(old[name]))) for v in (values, 10.0**-values))
+            told.append(far < farther)
+    before = {name: _level(values) for name, values in old.items()}
+    taken, other = (
+        _moves(chips, before | {name: _level(v) for name, v in zip(names, read, strict=True)}, set(names))
+        for read in (light, [10.0**-v for v in light])
+    )
+    # A fuller chip lets less through: it must be so of light, and not of absorbance.
+    if not (all(told) if told else taken[1] > taken[0] and other[0] >= other[1]):
         says = (
             "the file does not say what was measured, and these values could be light let through as well as absorbance"
         )

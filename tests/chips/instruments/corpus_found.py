@@ -241,7 +241,7 @@ _add("UV only", down("nm;Abs", HIGH, sep=";", nm=range(200, 341, 2), turn=absorb
 _add("mid infrared", "cm-1;%T\n" + "".join(f"{c};50\n" for c in range(400, 4001, 50)), says=r"nm.*seen")
 TWO = (("b1", T, HIGH), ("b2", T, LOW))
 _page = down("nm\tb1\tb2", HIGH, LOW, sep="\t", turn=percent).splitlines()
-_lone = "Report, page {}\n%T\n{}\n"
+_lone = "Report: chips, page {}\n%T\n{}\n"
 _add("the quantity by itself", _lone.format(1, "\n".join(_page)), TWO)
 _add(
     "it heads each page",

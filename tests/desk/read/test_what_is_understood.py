@@ -118,8 +118,10 @@ def test_of_a_pale_chip_alone_it_is_asked_what_was_measured(tmp_path: Path) -> N
         read_files(folder, [pale], replace_old=True)
     again = file(tmp_path, "again.csv", down("nm;b1", 0.85, sep=";"))
     assert read_files(folder, [again], replace_old=True).put.changed
-    # And a chip that holds more lets less through.
-    fuller = file(tmp_path, "fuller.csv", down("nm;b2", 0.4, sep=";"))
+    # So does a chip that holds more and, as absorbance, would let more through.
+    with pytest.raises(Asked):
+        read_files(folder, [file(tmp_path, "either.csv", down("nm;b2", 0.4, sep=";"))])
+    fuller = file(tmp_path, "fuller.csv", down("nm;b2", 0.05, sep=";"))
     assert read_files(folder, [fuller]).put.changed
 
 

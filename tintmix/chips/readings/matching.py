@@ -94,6 +94,7 @@ def match(
                 passed.append(sample.name)
                 continue
             same = [c for c in chips if c == target] or by_plain.get(plain_name(target), [])
+            same = same or [c for c in chips if loose_name(c) == loose_name(target)]
             if len(same) != 1:
                 none = f"but the set has no chip called {plain(target)!r}"
                 why = f"which could be {' or '.join(same)}" if same else none

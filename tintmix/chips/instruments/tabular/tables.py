@@ -115,11 +115,10 @@ def _goes_on(before: Table, table: Table) -> bool:
         return False
     again = before.heads and [row.cells for row in table.heads] == [row.cells for row in before.heads]
     # What heads each page alike, but for its number, is no other reading's.
-    anew = [row for row in table.above if _unnumbered(row) not in map(_unnumbered, before.above)]
+    anew = [row for row in table.above if _unpaged(row) not in map(_unpaged, before.above)]
     if table.heads != before.heads and not (again and len(anew) <= 1 and before.nm and table.nm):
         return False
-    said = {row.text for row in before.above}
-    told = [row for row in table.above if row.text not in said and (":" in row.text or "=" in row.text)]
+    told = [row for row in anew if ":" in row.text or "=" in row.text]
     if not before.nm or not table.nm or told:
         return False
     if before.nm.isdisjoint(table.nm):
@@ -132,8 +131,10 @@ def _goes_on(before: Table, table: Table) -> bool:
     return table.heads == before.heads and len(table.body) < LEAST_WAVES
 
 
-def _unnumbered(row: Row) -> str:
-    return re.sub(r"\d+", "", row.text)
+def _unpaged(row: Row) -> str:
+    return (
+        re.sub(r"\d+", "", row.text) if re.search(r"\b(?:page|seite|p[aá]gina|blatt)", row.text.lower()) else row.text
+    )
 
 
 def is_units(row: Row) -> bool:
