@@ -83,9 +83,7 @@ def test_a_cup_of_one_name_and_two_doses_is_refused_or_told(times: float, told: 
     """0.3 % is rounding; 4 % may be two weighings to 2 %; half as much again, or none, is another cup or a mistyped dose."""
     one = replace(to_chipset(make_set(31, "colour", **ERRORS)), title="first", folder=None)
     cup = next(chip for chip in one.chips if chip.doses_phr[0] > 0).cup
-    read_again = replace(
-        one, chips=tuple(replace(c, values=(c.values[0] + 0.01, *c.values[1:])) for c in one.chips)
-    )
+    read_again = replace(one, chips=tuple(replace(c, values=(c.values[0] + 0.01, *c.values[1:])) for c in one.chips))
     two = replace(one, chips=tuple(
         replace(c, doses_phr=(c.doses_phr[0] * times, *c.doses_phr[1:])) if c.cup == cup else c for c in read_again.chips
     ), title="second")  # fmt: skip

@@ -39,7 +39,9 @@ def test_what_may_have_been_weighed(batch: float | None, weights: dict[str, floa
 
 @pytest.mark.parametrize("name", ["a", "azur", "Z", "A=1", "azure 1+0", "green 1+50", "a drop of hope"])
 def test_what_is_no_part_and_no_pigment_was_not_weighed(name: str) -> None:
-    with pytest.raises(ValueProblem, match=r"neither a part of the recipe's resin \(A and B\) nor a pigment of it \(azure\)"):
+    with pytest.raises(
+        ValueProblem, match=r"neither a part of the recipe's resin \(A and B\) nor a pigment of it \(azure\)"
+    ):
         check_known(SEA, ["A", "blue", name], BOTTLES)
 
 
