@@ -96,8 +96,8 @@ def model_at_hand(workspace: Workspace, now: Snapshot) -> TintModel | None:
 
 
 def _furthest(chips: Sequence[Mapping[str, Any]]) -> dict[str, Any] | None:
-    """The chip that the curves tell least well, where an eye would see it, and all of its cup where it has others: a fit shares out
-    among them what is wrong with one, and of few chips it may be told of the wrong one.
+    """The chip that the curves tell least well, where an eye would see it, and all of its cup where it has others: a fit shares
+    out among them what is wrong with one, and of few chips it may be told of the wrong one.
 
     >>> told = _furthest([{"chip": "a 1 mm", "cup": "a", "delta_e00": 1.4}, {"chip": "a 4 mm", "cup": "a", "delta_e00": 0.8}])
     >>> told["chip"], told["cup"]
