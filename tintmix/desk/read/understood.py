@@ -56,6 +56,7 @@ def _body(sample: Sample, chips: ChipSet | None, mapping: Mapping[str, str], wis
         "light": wish.light or sample.light,
         "observer": wish.observer or sample.observer,
         "geometry": sample.geometry,
+        "relative_to": sample.relative_to,
     }
     if sample.kind == "colour":
         body |= {

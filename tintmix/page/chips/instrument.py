@@ -66,23 +66,29 @@ def looked_into(workspace: Workspace, thing: str, files: Sequence[File], wish: W
         except TintmixError as problem:
             unread.append({"file": file[0], "problem": problem, "rows": _first_rows(file)})
     found = fitted(found, chips)
+    files_shown = understood(found, chips, {}, wish)
+    why, asks = _problem(workspace, thing, found, wish)
+    if asks and not any(file["asks"] for file in files_shown):
+        files_shown[0]["asks"] = asks
     return {
-        "files": understood(found, chips, {}, wish),
+        "files": files_shown,
         "notes": [note for file in found for note in file.notes],
         "unread": unread,
-        "problem": _problem(workspace, thing, found, wish),
+        "problem": why,
     }
 
 
-def _problem(workspace: Workspace, thing: str, found: Sequence[SampleFile], wish: Wish) -> TintmixError | None:
-    """Why the samples that are chips of the set could not be put in."""
+def _problem(
+    workspace: Workspace, thing: str, found: Sequence[SampleFile], wish: Wish
+) -> tuple[TintmixError | None, list[Any]]:
+    """Why the samples that are chips of the set could not be put in, and what would be asked first."""
     if not found:
-        return None
+        return None, []
     try:
-        read_into_set(workspace.set_folder(thing), found, wish=wish, others_ignored=True, dry_run=True)
+        done = read_into_set(workspace.set_folder(thing), found, wish=wish, others_ignored=True, dry_run=True)
     except TintmixError as problem:
-        return problem
-    return None
+        return problem, []
+    return None, [ask for file in done.body["files"] for ask in file["asks"]]
 
 
 def _first_rows(file: File) -> list[dict[str, Any]]:
