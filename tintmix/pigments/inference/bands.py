@@ -1,8 +1,8 @@
 """Spectra read finer than the working grid, or beside it, on the grid: averaged where the grid holds their shape, as read where
 it does not.
 
-Several readings a band, fitted together, have less noise than one. But of a steep band the grid's interpolant goes past what was
-read, and worst on the flanks of a chip that is nearly black at its peak: by more than the noise, and in each chip by another part.
+Several readings a band, fitted together, have less noise than one. But of a steep band the grid's interpolant misses what was
+read, worst on the flanks of a chip that is nearly black at its peak: by more than the noise, and in each chip by another part.
 """
 
 from __future__ import annotations
