@@ -15,7 +15,7 @@ from tintmix.page.work import Work
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.pigments.model import TintModel
 
-SPACES = {"Lab": "L* a* b*", "tile": "L* a* b* on a white tile", "camera": "camera, R G B in % of the bare panel"}
+SPACES = {"Lab": "L* a* b*", "tile": "L* a* b* on a tile", "camera": "camera, R G B in % of the bare panel"}
 USUAL: dict[str, Any] = {
     "pigment": "", "dose_phr": None, "lot": "", "bottle": "", "thickness_mm": None, "space": "Lab", "colour": None,
     "light": "D65", "observer": 10, "on_tile": None,

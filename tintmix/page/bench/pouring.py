@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -12,7 +12,7 @@ from tintmix.numerals import numeral
 from tintmix.page.bench.book import record
 from tintmix.page.bench.sheet import Kept, from_old, keep_in_book, pot_at_hand, taken_from_shelf
 from tintmix.page.bench.trial import pot_now, rounds_of
-from tintmix.page.bench.weights import check_typed, named_weights, weights_of
+from tintmix.page.bench.weights import check_typed, free_name, named_weights, weights_of
 from tintmix.page.errors import by_known_names
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.sheet.lines import Kind
@@ -129,7 +129,8 @@ def record_pour(
     with by_known_names(), open_book(create=False) as book:
         shelf = {one.name for one in book.bottles()}
     weights = {**taken, **named_weights(kept.sheet, typed)}
-    weights |= _taken_and_added(kept, day)
+    for name, grams in _taken_and_added(kept, day):
+        weights[free_name(name, name, weights)] = grams
     weighed = Weighed(
         float(f"{batch_g:.6g}"),
         weights,
@@ -141,13 +142,15 @@ def record_pour(
     )
 
 
-def _taken_and_added(kept: Kept, day: Day) -> dict[str, float]:
-    """What left the pot for a trial, and what was added to it, as the book names weights."""
+def _taken_and_added(kept: Kept, day: Day) -> Iterator[tuple[str, float]]:
+    """What left the pot for a trial, and what was added to it, in words, and grams."""
     part = kept.sheet.weighed.tinted_part.name
-    told = {f"{tinted_label(part)} taken out for a trial": day.took_g} if day.took_g else {}
+    if day.took_g:
+        yield f"taken out for a trial: {tinted_label(part)}", day.took_g
     for number, one in enumerate(day.rounds, 1):
         what = "top-up" if len(day.rounds) == 1 else f"top-up {number}"
-        told |= {f"{what}: {name}": float(grams) for name, grams in one["added"] if grams}
+        for name, grams in one["added"]:
+            if grams:
+                yield f"{what}: {name}", float(grams)
         if one["plain_g"]:
-            told[f"{what}: untinted {part_named(part)}"] = float(one["plain_g"])
-    return told
+            yield f"{what}: untinted {part_named(part)}", float(one["plain_g"])

@@ -29,7 +29,7 @@ from tintmix.weighing.slip import Put, check_near
 from tintmix.weighing.weighed import part_named
 
 SPACES = {
-    "Lab": "L* a* b*", "tile": "L* a* b* on a white tile", "sRGB": "sRGB", "XYZ": "X Y Z",
+    "Lab": "L* a* b*", "tile": "L* a* b* on a tile", "sRGB": "sRGB", "XYZ": "X Y Z",
     "camera": "camera, R G B in % of the bare panel",
 }  # fmt: skip
 MOST_CHIPS = 3

@@ -27,8 +27,11 @@ if (form) {
     for (const place of document.querySelectorAll(".by-now")) {
       const shown = said.day.shown[place.id.slice(4)];
       place.hidden = !shown;
-      place.querySelector("strong").textContent = shown || "";
-      place.querySelector(".because").textContent = said.day.because;
+      place.textContent = shown || "";
+      place.nextElementSibling.hidden = Boolean(shown);
+      const because = document.getElementById(`because-${place.id.slice(4)}`);
+      because.hidden = !shown;
+      because.firstElementChild.textContent = said.day.because;
     }
     for (const place of document.querySelectorAll("[id^=told-]")) {
       const told = said.day.told[place.id.slice(5)] || "";
