@@ -16,7 +16,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyArrowPatch, Polygon, Rectangle
 
-from tintmix.chips.photo import holder
+from tintmix.chips.photo.sheet import holder
 from tintmix.pictures.style import FAINT, INK, SOFT, drawing
 
 WHITE, PALE, BLACK = "#ffffff", "#e4e4e4", "#101010"

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from tests.chips.folders import put, toml
 from tests.chips.photo.photo_files import png
 from tests.photo_simulation import Camera, Photographed, Shot, draw_camera, jpeg, photographed, random_pieces, raw_codes
-from tintmix.chips.photo.holder import CHIP_WINDOWS, WINDOWS, laid_to_text, lay_out
+from tintmix.chips.photo.sheet.holder import CHIP_WINDOWS, WINDOWS, laid_to_text, lay_out
 
 CHIPS = tuple(f"b{i}" for i in range(1, len(CHIP_WINDOWS) + 1))
 

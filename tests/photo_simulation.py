@@ -21,9 +21,9 @@ from numpy.typing import NDArray
 from tests.reference import absorbers, batched, slow
 from tests.reference.slow import Array
 from tests.simulation import CAMERAS, PANELS
-from tintmix.chips.photo import holder
 from tintmix.chips.photo.load import Photo
 from tintmix.chips.photo.raw import CLIPPED_AT
+from tintmix.chips.photo.sheet import holder
 
 Picture = NDArray[np.float32]
 Box = tuple[slice, slice]

@@ -17,10 +17,10 @@ from tests.accuracy.pages import put_into
 from tests.photo_simulation import Photographed, jpeg, photographed, random_pieces, random_shot, raw_codes
 from tests.photo_simulation import draw_camera as camera_of
 from tests.simulation import REPORTING_SEEDS
-from tintmix.chips.photo import holder
 from tintmix.chips.photo.load import Photo, open_photo
-from tintmix.chips.photo.marks import find_sheet
-from tintmix.chips.photo.plane import project
+from tintmix.chips.photo.sheet import holder
+from tintmix.chips.photo.sheet.marks import find_sheet
+from tintmix.chips.photo.sheet.plane import project
 from tintmix.errors import FileProblem
 
 PROGRAM = "python -m tests.accuracy.holder_rows 200 PAGE"

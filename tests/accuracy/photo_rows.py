@@ -21,10 +21,10 @@ from tests.reference.slow import Array
 from tests.simulation import REPORTING_SEEDS
 from tintmix.chips.photo.curve import ToneCurve
 from tintmix.chips.photo.errors import BadRegions
-from tintmix.chips.photo.holder import CHIP_WINDOWS
 from tintmix.chips.photo.load import open_photo
 from tintmix.chips.photo.reading import Gathered, PhotoReading, gather_holder, gather_rectangles, read_gathered
 from tintmix.chips.photo.region import Rectangle
+from tintmix.chips.photo.sheet.holder import CHIP_WINDOWS
 from tintmix.chips.photo.stack import Layer, StackCheck, check_stack
 
 PROGRAM = "python -m tests.accuracy.photo_rows 40 PAGE"

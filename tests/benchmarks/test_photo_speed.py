@@ -14,9 +14,9 @@ import numpy as np
 from PIL import Image
 
 from tests.photo_simulation import Shot, draw_camera, jpeg, photographed, random_pieces
-from tintmix.chips.photo import holder
 from tintmix.chips.photo.load import open_photo
 from tintmix.chips.photo.reading import gather_holder, read_gathered
+from tintmix.chips.photo.sheet import holder
 
 ROUNDS = 7
 MOST = 6.0

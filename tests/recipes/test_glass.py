@@ -107,7 +107,9 @@ def test_known_by_its_colour_only_the_piece_still_looks_like_itself():
 
 def test_the_match_under_another_light_is_given_only_where_the_target_has_a_spectrum():
     plain = Target((TargetSection("a", 6.0, lab=(80.0, -5.0, 3.0)),), also_under=("A",))
-    assert solve(MODEL, plain).proposals[0].under is None
+    answer = solve(MODEL, plain)
+    assert answer.proposals[0].under is None
+    assert any("under A is not told" in str(said) for said in answer.warnings)
     assert solve(MODEL, target(as_absorption())).proposals[0].under == {}
 
 

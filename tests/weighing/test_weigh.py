@@ -167,9 +167,11 @@ def test_a_bottles_own_strength_goes_before_its_lots() -> None:
     plain = StockBottle("p", "azure", "B", 3.0, 150.0, 100.0, lot="A-17")
     of_lot = {"shelf": [plain], "strengths": {"azure": (1.25, 0.03)}, "moves": moves(20.0)}
     assert weigh({"azure": 0.021}, lots={"azure": "A-17"}, **of_lot).pigments[0].strength == 1.25
-    other = weigh({"azure": 0.021}, lots={"azure": "A-18"}, **of_lot)
-    assert other.pigments[0].strength == 1.0
-    assert "made of lot A-17, and lot A-18 is in hand" in " ".join(other.advice)
+    for bottle in (plain, measured, replace(plain, strength_spread=CANCELS)):
+        other = weigh({"azure": 0.021}, lots={"azure": "A-18"}, **{**of_lot, "shelf": [bottle]})
+        assert not other.letdowns[0].existing
+        assert other.pigments[0].grams == pytest.approx(0.0945 / 1.25)
+        assert "made of lot A-17, and lot A-18 is in hand" in " ".join(other.advice)
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 20])
@@ -338,7 +340,10 @@ def test_a_bottle_of_the_chips_is_not_of_the_lot_in_hand() -> None:
     """The model counts its doses by that very bottle: 0.0945 g of azure for 450 g, whatever a new lot's strength is."""
     own = StockBottle("azure 1+30", "azure", "B", 1.0, 30.0, 20.0, strength_spread=CANCELS)
     new = {"moves": moves(20.0), "strengths": {"azure": (1.108, 0.01)}, "lots": {"azure": "T-2"}}
-    out = weigh({"azure": 0.021}, shelf=[own], **new)
+    named = weigh({"azure": 0.021}, shelf=[own], **new)
+    assert not named.letdowns[0].existing
+    assert "what the chips were dosed with, and lot T-2 is in hand" in " ".join(named.advice)
+    out = weigh({"azure": 0.021}, shelf=[own], **{**new, "lots": {}})
     assert out.pigments[0].letdown == "azure 1+30"
     assert out.pigments[0].strength == out.letdowns[0].strength == 1.0
     assert out.pigments[0].grams == pytest.approx(0.0945, rel=1e-9)

@@ -98,9 +98,7 @@ def check_values(
         count = int(np.sum(row > highest))
         if count:
             cells = f", in {count} cells of this row" if count > 1 else ""
-            said = (
-                f"{numeral(row[worst] * shown, 4)} is {most}{cells}; check the unit, and what it was read relative to"
-            )
+            said = f"{numeral(row[worst] * shown, 4)} is {most}{cells}; check the unit{_or_against(reading)}"
             bad.append(Cell(chip.row, columns[worst], said))
         if row[least] < lowest:
             said = f"{numeral(row[least] * shown, 4)} is below zero; nothing transmits less than no light"
@@ -138,6 +136,12 @@ def _check_colours(
     return cells, _above_clear(read, y[:, None], limit, spread_y[:, None], reading, 100.0)
 
 
+def _or_against(reading: Reading) -> str:
+    if reading.relative_to != "air" or reading.kind == "camera":
+        return ", and what it was read relative to"
+    return '; if an untinted chip was set to 100 %, write relative_to = "untinted" in set.toml'
+
+
 def _above_clear(
     read: Sequence[Chip], values: Array, limit: float, spread: float | Array, reading: Reading, shown: float
 ) -> list[str]:
@@ -149,7 +153,7 @@ def _above_clear(
     worst = f"{'reads' if len(rows) == 1 else 'read'} up to {numeral(float(values[rows].max()) * shown, 4)}"
     said = [
         f"{some([read[i].name for i in rows])} {worst}, more than {_clear(reading)} can give ({numeral(limit * shown, 4)}); "
-        "check the reading of the bare light and what the readings are relative to"
+        f"check the reading of the bare light{_or_against(reading)}"
     ]
     far = (values > limit + 3 * np.asarray(spread)).sum(axis=1) >= 3
     if reading.kind == "spectrum" and far.any():

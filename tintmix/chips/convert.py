@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -10,11 +10,12 @@ import numpy as np
 
 from tintmix.chips.appearance import eye_of
 from tintmix.chips.chip import ChipSet
+from tintmix.chips.errors import some
 from tintmix.chips.grids import onto_grid
 from tintmix.chips.instruments.errors import Asked, looks_like_other, setting_differs, wrong_kind
 from tintmix.chips.instruments.meaning import VALUES, judged, light_of
 from tintmix.chips.instruments.sample import SEEN_NM, Ask, Sample
-from tintmix.chips.put import Taken
+from tintmix.chips.readings.put import Taken
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral, percent
 from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_lch, xyz_of_srgb, xyz_of_xyy
@@ -53,10 +54,16 @@ class Converted:
 
 
 def convert(
-    chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wish: Wish = Wish(), keeps_old: bool = True
+    chips: ChipSet,
+    pairs: Sequence[tuple[str, Sample]],
+    where: str,
+    wish: Wish = Wish(),
+    keeps_old: bool = True,
+    asks_unsaid: bool = True,
 ) -> Converted:
     """(chip, sample) pairs as readings of the set. keeps_old: whether any reading of the set stays, so that how the
-    set was read cannot change.
+    set was read cannot change. asks_unsaid: what was measured, where neither the file nor the set tells; else it is taken to be
+    light let through, and told.
 
     Raises ValueProblem, FileProblem.
     """
@@ -77,7 +84,7 @@ def convert(
     _direction(chips, samples, where, wish)
     chips, changes = _setting(chips, samples, where, wish, keeps_old)
     if kind == "spectrum":
-        chips, values = _spectra(chips, mine, where, wish, keeps_old, notes)
+        chips, values = _spectra(chips, mine, where, wish, keeps_old, notes, asks_unsaid)
     else:
         values = _colours(chips, mine, where, wish, notes)
     by_chip: dict[str, list[int]] = {}
@@ -106,8 +113,9 @@ def _setting(
     reading = chips.reading
     changes: dict[str, Any] = {}
     keys = ("light", "observer", "geometry") if reading.kind == "colour" else ("geometry",)
+    keys = (*keys, "relative_to") if reading.relative_to == "air" else keys
     for key in keys:
-        now, wished = getattr(reading, key), getattr(wish, key)
+        now, wished = getattr(reading, key), getattr(wish, key, None)
         told = (
             {getattr(sample, key): sample.source or where for sample in reversed(samples)}
             if wished is None
@@ -131,6 +139,15 @@ def _setting(
         if key in chips.defaults_used and not keeps_old:
             changes[key] = one
             continue
+        if key == "relative_to":
+            said = 'relative_to = "air"'
+            raise setting_differs(
+                told[one],
+                "that it was read against",
+                'untinted resin (relative_to = "untinted")',
+                said,
+                Remedy.CORRECT_SET_OR_MAKE_ANOTHER,
+            )
         remedy = Remedy.CORRECT_SET_OR_MAKE_ANOTHER if key == "geometry" else Remedy.CORRECT_SET_OR_READ_SO
         by_default = " by default" if key in chips.defaults_used else ""
         raise setting_differs(told[one], key, one, f"{now}{by_default}", remedy, key=key, now=now)
@@ -182,12 +199,22 @@ def xyz_of_sample(sample: Sample, white: Array, unit: str | None = None) -> Arra
 
 
 def _spectra(
-    chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wish: Wish, keeps_old: bool, notes: list[str]
+    chips: ChipSet,
+    pairs: Sequence[tuple[str, Sample]],
+    where: str,
+    wish: Wish,
+    keeps_old: bool,
+    notes: list[str],
+    asks_unsaid: bool,
 ) -> tuple[ChipSet, Array]:
     samples = [sample for _, sample in pairs]
     said = {s.quantity for s in samples} - {None}
     usual = next(iter(said)) if len(said) == 1 else "reflectance" if chips.reading.on_tile else "transmittance"
-    if wish.quantity is None and not all(s.quantity for s in samples):
+    unsaid = [s for s in samples if s.quantity is None] if wish.quantity is None else []
+    if unsaid and said:
+        these = some([s.name for s in unsaid])
+        notes.append(f"what was measured of {these} is not said in the file; taken as {usual}, as of the others")
+    elif unsaid:
         notes.append(f"what was measured is not said in the file; taken as {usual}")
     quantities = [str(wish.quantity or s.quantity or usual) for s in samples]
     units = _units(samples, quantities, where, wish, notes)
@@ -201,9 +228,13 @@ def _spectra(
     _blanks_noticed(chips, names, [light_of(replace(s, values=tuple(v.tolist()))) for s, v in zip(samples, light, strict=True)],
                     quantities, where, wish)  # fmt: skip
     nm = [np.array(s.wavelengths_nm) for s in samples]
+    shown = light
     if not (keeps_old and chips.reading.wavelengths_nm):
-        nm, light = _seen(nm, light)
-    return onto_grid(chips, nm, light, where, [s.source for s in samples], keeps_old, notes)
+        nm, shown = _seen(nm, light)
+    done = onto_grid(chips, nm, shown, where, [s.source for s in samples], [s.name for s in samples], keeps_old, notes)
+    if asks_unsaid and len(unsaid) == len(samples) and usual == "transmittance" and "percent" not in units:
+        _known_as_light(chips, names, light, where)
+    return done
 
 
 def _seen(nm: Sequence[Array], light: Sequence[Array]) -> tuple[list[Array], list[Array]]:
@@ -260,6 +291,49 @@ def asked(where: str, ask: Ask) -> Asked:
     return Asked(where=where, what=ask.note.says, remedy=ask.note.remedy, **_facts(ask))
 
 
+def _known_as_light(chips: ChipSet, names: Sequence[str], light: Sequence[Array], where: str) -> None:
+    """Asks what was measured, where neither an untinted chip, nor chips that hold more than others, nor what the set holds
+    already tells light through from absorbance: of a pale chip both look alike."""
+    old = {chip.name: np.array(chip.values) for chip in chips.chips if chip.is_read and chip.use}
+    blanks = {chip.name for chip in chips.chips if chip.is_blank}
+    told = []
+    for name, values in zip(names, light, strict=True):
+        if name in blanks and float(np.median(values)) >= LEAST_OF_CLEAR:
+            return
+        if name in old:
+            far, farther = (abs(float(np.mean(v)) - float(np.mean(old[name]))) for v in (values, 10.0**-values))
+            told.append(far < farther)
+    before = {name: _level(values) for name, values in old.items()}
+    taken, other = (
+        _moves(chips, before | {name: _level(v) for name, v in zip(names, read, strict=True)}, set(names))
+        for read in (light, [10.0**-v for v in light])
+    )
+    # A fuller chip lets less through: it must be so of light, and not of absorbance.
+    if not (all(told) if told else taken[1] > taken[0] and other[0] >= other[1]):
+        says = (
+            "the file does not say what was measured, and these values could be light let through as well as absorbance"
+        )
+        raise Asked(where=where, what=says, remedy=Remedy.SAY_WHICH_QUANTITY)
+
+
+def _level(values: Array) -> float:
+    return float(np.mean(np.log(np.clip(values, 1e-6, None))))
+
+
+def _moves(chips: ChipSet, level: Mapping[str, float], new: Collection[str] | None = None) -> tuple[int, int]:
+    """Pairs of chips of which the one holds more of everything, and reads higher, and lower. new: of which one must be."""
+    loads = {c.name: [*(dose * c.thickness_mm for dose in c.doses_phr), c.thickness_mm] for c in chips.chips}
+    load = np.array([loads[name] for name in level])
+    pigment = load[:, :-1].sum(axis=1)
+    # The one down the side, the other across: it holds as much of all in the light's way, and clearly more pigment.
+    fuller = np.all(load >= load[:, None] * (1 - 1e-9), axis=2) & (pigment > 1.5 * pigment[:, None])
+    if new is not None:
+        fresh = np.array([name in new for name in level])
+        fuller &= fresh | fresh[:, None]
+    step = np.array([*level.values()]) - np.array([*level.values()])[:, None]
+    return int(np.sum(fuller & (step > 0.02))), int(np.sum(fuller & (step < -0.02)))
+
+
 def _noticed(
     chips: ChipSet, names: Sequence[str], light: Sequence[Array], quantity: str, where: str, wish: Wish
 ) -> None:
@@ -268,14 +342,8 @@ def _noticed(
         return
     level: dict[str, float] = {}
     for name, values in zip(names, light, strict=True):
-        level.setdefault(name, float(np.mean(np.log(np.clip(values, 1e-6, None)))))
-    loads = {c.name: [*(dose * c.thickness_mm for dose in c.doses_phr), c.thickness_mm] for c in chips.chips}
-    load = np.array([loads[name] for name in level])
-    pigment = load[:, :-1].sum(axis=1)
-    # The one down the side, the other across: it holds as much of all in the light's way, and clearly more pigment.
-    fuller = np.all(load >= load[:, None] * (1 - 1e-9), axis=2) & (pigment > 1.5 * pigment[:, None])
-    step = np.array([*level.values()]) - np.array([*level.values()])[:, None]
-    rises, falls = (int(np.sum(fuller & moves)) for moves in (step > 0.02, step < -0.02))
+        level.setdefault(name, _level(values))
+    rises, falls = _moves(chips, level)
     other = "transmittance" if quantity == "absorbance" else "absorbance"
     if rises and rises > RISES * (rises + falls):
         why = "chips that hold more pigment read as if they let more light through"

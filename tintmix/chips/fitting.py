@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.instruments.sample import Sample, SampleFile
-from tintmix.chips.matching import plain_name
+from tintmix.chips.readings.matching import plain_name
 
 
 def fitted(found: Sequence[SampleFile], chips: ChipSet | None) -> list[SampleFile]:

@@ -10,6 +10,7 @@ import numpy as np
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.columns import MUST_COVER_NM, WIDEST_GAP_NM
 from tintmix.chips.instruments.errors import grids_mixed, not_all_seen
+from tintmix.files.words import plain
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import GRID_NM, Array, interpolation_matrix, to_grid
 
@@ -27,17 +28,18 @@ def onto_grid(
     values: Sequence[Array],
     where: str,
     sources: Sequence[str],
+    names: Sequence[str],
     keeps_old: bool,
     notes: list[str],
 ) -> tuple[ChipSet, Array]:
-    """The set, and the spectra (N, M) on its wavelengths. sources: where each spectrum stands.
+    """The set, and the spectra (N, M) on its wavelengths. sources: where each spectrum stands; names: of its samples.
 
     Where no old reading stays, the set takes the file's wavelengths. Else the file's are picked where they hold the
     set's, and interpolated in absorbance where they are fine enough; so are those of a file onto the coarsest of its own. Raises
     FileProblem.
     """
-    for at, source in zip(nm, sources, strict=True):
-        _check_cover(at, source or where)
+    for at, source, name in zip(nm, sources, names, strict=True):
+        _check_cover(at, source or where, name if len({*names}) > 1 else "")
     if keeps_old and chips.reading.wavelengths_nm:
         target = np.array(chips.reading.wavelengths_nm)
         return chips, np.stack([_to(target, at, v, where, notes) for at, v in zip(nm, values, strict=True)])
@@ -97,17 +99,19 @@ def _to(target: Array, at: Array, values: Array, where: str, notes: list[str], w
     return np.asarray(10.0**-found)
 
 
-def _check_cover(at: Array, where: str) -> None:
+def _check_cover(at: Array, where: str, name: str) -> None:
+    """name: of the sample, where there are others that may be read without it."""
+    whose = f"the spectrum of {plain(name, 40)}" if name else "the spectrum"
     low, high = MUST_COVER_NM
     needed = f"{numeral(low)} to {numeral(high)} nm are needed"
     if at[0] > low + _SAME_NM or at[-1] < high - _SAME_NM:
         begins = f"begins at {numeral(at[0])} nm" if at[0] > low + _SAME_NM else f"ends at {numeral(at[-1])} nm"
-        raise not_all_seen(where, f"the spectrum {begins}, and {needed}")
+        raise not_all_seen(where, f"{whose} {begins}, and {needed}", name)
     inside = at[(at >= low - WIDEST_GAP_NM) & (at <= high + WIDEST_GAP_NM)]
     widest = int(np.diff(inside).argmax())
     if inside[widest + 1] - inside[widest] > WIDEST_GAP_NM:
         gap = f"has no value between {numeral(inside[widest])} and {numeral(inside[widest + 1])} nm"
-        raise not_all_seen(where, f"the spectrum {gap}, and at most {numeral(WIDEST_GAP_NM)} nm may lie between two")
+        raise not_all_seen(where, f"{whose} {gap}, and at most {numeral(WIDEST_GAP_NM)} nm may lie between two", name)
 
 
 def _describe(at: Array) -> str:

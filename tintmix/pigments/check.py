@@ -25,8 +25,8 @@ from tintmix.pigments.inference.laplace import evaluated
 from tintmix.pigments.inference.observations import Index, Mask, Readings
 from tintmix.pigments.inference.parts import reduced
 from tintmix.pigments.inference.posterior import Mixture
-from tintmix.pigments.inference.set_up import Rival, suspicions
 from tintmix.pigments.inference.together import warnings_of
+from tintmix.pigments.inference.whole_set.suspicions import Rival, suspicions
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
 

@@ -10,7 +10,7 @@ from enum import StrEnum
 import numpy as np
 
 from tintmix.errors import Note, ValueProblem
-from tintmix.numerals import chip_mm, numeral
+from tintmix.numerals import chip_mm, listed, numeral
 from tintmix.optics.section import cautions_of_seen
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
@@ -21,7 +21,7 @@ from tintmix.recipes.search.aim import Aim, lay
 from tintmix.recipes.search.choice import choose
 from tintmix.recipes.search.descend import Progress, search
 from tintmix.recipes.search.reported import retract
-from tintmix.recipes.target import Target
+from tintmix.recipes.target import Target, light_name
 from tintmix.recipes.why import active_limits, reasons_of_short
 
 
@@ -162,6 +162,12 @@ def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str | Note]:
     if best is not None and best.extrapolated.thickness:
         yield (
             f"{_too_thick(aim)} than any chip ({chip_mm(aim.model.thickest_mm)} mm); the prediction rests on Beer's law."
+        )
+    if aim.target.also_under and not (aim.glass is not None and any(aim.speaking)):
+        lights, main = listed([light_name(one) for one in aim.target.also_under]), light_name(aim.target.light)
+        yield (
+            f"how the match looks under {lights} is not told: the target gives colours under {main}, which say "
+            "nothing of another light; a [glass] with a spectrum would."
         )
     for section in aim.sections:
         yield from cautions_of_seen(section, aim.model.refractive_index)

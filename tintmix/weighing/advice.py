@@ -99,12 +99,6 @@ def _about_bottles(job: Job, letdowns: Sequence[LetdownMade]) -> Iterator[str]:
         for bottle, why in need.standing:
             yield f"Stock bottle {bottle.name} ({bottle.left_g:.4g} g left) is not used: {why}."
         for bottle in need.shelf:
-            is_other_lot = bottle.lot and need.lot and bottle.lot != need.lot
-            if bottle.name in used and is_other_lot and not bottle.knows_its_strength:
-                yield (
-                    f"Stock bottle {bottle.name} was made of lot {bottle.lot}, and lot {need.lot} is in hand: it is taken to be "
-                    "as strong as the model's pigment; cast a check chip from it to know."
-                )
             if bottle.name not in used:
                 why = why_not_taken(need, bottle, job.scales, job.room_g, need.pigment in made)
                 yield f"Stock bottle {bottle.name} ({bottle.left_g:.4g} g left) is not used: {why}."

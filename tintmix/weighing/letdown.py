@@ -179,11 +179,11 @@ def _option(
 
 def shelf_source(need: Need, bottle: StockBottle, scales: Bench) -> Source:
     """A bottle on the shelf as a source: measured, it has its own strength, whatever its weights; the chips' own is as strong as
-    the model's pigment; else it has that of its lot, if that lot is in hand."""
+    the model's pigment; else it has that of the lot in hand."""
     strength, known_to, spread = need.strength, need.strength_spread, bottle.spread(scales.pigment.spread_g)
     if bottle.is_measured:
         strength, known_to, spread = bottle.strength, bottle.strength_spread, 0.0
-    elif bottle.is_of_the_chips or (bottle.lot and need.lot and bottle.lot != need.lot):
+    elif bottle.is_of_the_chips:
         strength, known_to = 1.0, 0.0
     return Source(bottle.name, bottle.share, strength, spread, known_to, bottle)
 
@@ -286,7 +286,11 @@ def _why_it_stands(bottle: StockBottle, need: Need, carrier: str, resin: str, is
         return f"it was made with another resin, {bottle.resin}"
     if not bottle.resin and is_other_resin:
         return "the resin is not the recipe's, and nobody says which one it was made with"
+    if need.lot and bottle.lot and bottle.lot != need.lot:
+        return f"it was made of lot {bottle.lot}, and lot {need.lot} is in hand"
     known = (need.strength, need.strength_spread) != (1.0, 0.0)
+    if need.lot and known and not bottle.lot and bottle.is_of_the_chips:
+        return f"it was made of what the chips were dosed with, and lot {need.lot} is in hand"
     if need.lot and known and not bottle.lot and not bottle.knows_its_strength:
         return f"nobody says which lot it was made of, and lot {need.lot} is in hand"
     return ""

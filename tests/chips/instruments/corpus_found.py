@@ -239,4 +239,39 @@ _add(
 )
 _add("UV only", down("nm;Abs", HIGH, sep=";", nm=range(200, 341, 2), turn=absorbance), says=r"200 to 340 nm.*seen")
 _add("mid infrared", "cm-1;%T\n" + "".join(f"{c};50\n" for c in range(400, 4001, 50)), says=r"nm.*seen")
+TWO = (("b1", T, HIGH), ("b2", T, LOW))
+_page = down("nm\tb1\tb2", HIGH, LOW, sep="\t", turn=percent).splitlines()
+_lone = "Report: chips, page {}\n%T\n{}\n"
+_add("the quantity by itself", _lone.format(1, "\n".join(_page)), TWO)
+_add(
+    "it heads each page",
+    "".join(_lone.format(i, "\n".join([_page[0], *_page[18 * i - 17 : 18 * i + 1]])) for i in (1, 2)),
+    TWO,
+)
+_add("heads of two lines", down('"nm","b1\n(%T)","b2\n(%T)"', HIGH, LOW, turn=percent), TWO)
+_add(
+    "rows of what was done",
+    down(
+        "Sample,b1,b2\nDate,2026-11-02,2026-11-02\nTime,14:20,14:22\nBy,me,me\nMode,%T,%T\nnm,,",
+        HIGH,
+        LOW,
+        turn=percent,
+    ),
+    TWO,
+)
+_add("time below the names", down("Sample,b1,b2\nTime,14:20,14:22", HIGH, LOW), (("b1", None, HIGH), ("b2", None, LOW)))
+_add(
+    "a block of extinction",
+    down("Sample,b1\nnm,%T", HIGH, turn=percent) + "\n" + down("Sample,b1\nnm,Ext.", LOW, turn=absorbance),
+    (("b1", T, HIGH), ("b1", A, LOW)),
+)
+_add(
+    "a mean beside", down("nm,b1,b2,Mean", HIGH, LOW, 0.7), (("b1", None, HIGH), ("b2", None, LOW), ("Mean", None, 0.7))
+)
+_add("JSON", '{"nm": [400, 410], "T": [0.5, 0.6]}', says="it is JSON")
+_add(
+    "start and step",
+    "Start,380\nStep,10\n%T\n" + "50\n" * 36,
+    says="line 1 says from where the wavelengths are counted",
+)
 FOUND = tuple(_CASES)

@@ -19,9 +19,9 @@ from tests.photo_simulation import (
 )
 from tintmix.chips.photo.curve import srgb_curve
 from tintmix.chips.photo.frame import Photo
-from tintmix.chips.photo.holder import WINDOWS
 from tintmix.chips.photo.load import open_photo
-from tintmix.chips.photo.marks import find_sheet
+from tintmix.chips.photo.sheet.holder import WINDOWS
+from tintmix.chips.photo.sheet.marks import find_sheet
 from tintmix.chips.photo.tones import settled
 from tintmix.errors import Note, Remedy
 

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from tintmix.book.book import open_book
-from tintmix.desk.bench.adjust import History, Shop, adjust_for
+from tintmix.desk.bench.adjust import History, Shop, _shelf, adjust_for
 from tintmix.desk.bench.lot import lot_for
 from tintmix.desk.bench.trial_reading import TrialReading
 from tintmix.desk.demo import demo
@@ -137,6 +137,19 @@ def test_the_book_s_recipe_lots_and_bottles(shelf: Path, model: TintModel, recip
     assert "emerald 1+40" in {one["letdown"] for one in done["additions"]}
     with pytest.raises(ValueProblem, match="no pigment 'lilac'"):
         adjust_for("sea green", TrialReading((MM,), (lab,)), History(195.0), Shop(lots={"lilac": "L"}), resin=RESIN)
+
+
+def test_what_was_weighed_from_a_bottle_is_of_the_bottle_s_lot(shelf: Path, recipe: Recipe) -> None:
+    with open_book() as book:
+        book.set_lot_strength("emerald", "G-2", 0.807, 0.02)
+        book.add_bottle(StockBottle("emerald 1+75", "emerald", "B", 1.0, 75.0, 30.0, lot="G-1"))
+        lots = {"emerald": "G-2"}
+        # Not named: it stays on the shelf, as on the sheet.
+        assert _shelf(book, recipe, lots, (), "B", "") == ((), {"emerald": (0.807, 0.02)})
+        stocks, strengths = _shelf(book, recipe, lots, ("emerald 1+75",), "B", "")
+    assert [one.name for one in stocks] == ["emerald 1+75"]
+    assert strengths == {}
+    assert lots == {"emerald": "G-1"}
 
 
 def test_nothing_is_written(shelf: Path, model: TintModel, recipe: Recipe, tmp_path: Path) -> None:

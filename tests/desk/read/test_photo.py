@@ -16,7 +16,7 @@ from tests.photo_album import CHIPS, Album, album, camera_set
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.errors import NoMatch
 from tintmix.chips.photo import errors
-from tintmix.chips.photo.holder import laid_from_text, laid_to_text, lay_out
+from tintmix.chips.photo.sheet.holder import laid_from_text, laid_to_text, lay_out
 from tintmix.desk.read.layout import write_holder
 from tintmix.desk.read.photo import read_photos
 from tintmix.desk.read.shots import PhotoOrder
@@ -42,8 +42,8 @@ def rendered(shots: Album, **changes: object) -> PhotoOrder:
 
 def box(shots: Album, window: str, mm: float = 14.0) -> str:
     """x,y,w,h round a window's middle in the photo; the sheet lies turned by nearly a quarter, so the box is nearly upright."""
-    from tintmix.chips.photo.holder import window as place
-    from tintmix.chips.photo.plane import project
+    from tintmix.chips.photo.sheet.holder import window as place
+    from tintmix.chips.photo.sheet.plane import project
 
     one = place(window)
     corners = project(
@@ -410,9 +410,9 @@ def test_a_panel_photo_of_another_size_or_exposure_will_do_with_the_holder(shots
 
 
 def test_an_uneven_place_gets_a_larger_spread_of_its_own(shots: Album, tmp_path: Path) -> None:
-    from tintmix.chips.photo.holder import window as place
     from tintmix.chips.photo.load import open_photo
-    from tintmix.chips.photo.plane import project
+    from tintmix.chips.photo.sheet.holder import window as place
+    from tintmix.chips.photo.sheet.plane import project
 
     photo = open_photo(shots.folder / "chips.png", linear=True)
     one = place("1.3")

@@ -15,7 +15,7 @@ from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.dispatch import read_samples
 from tintmix.chips.instruments.errors import Asked
 from tintmix.desk.read.instrument import look_into
-from tintmix.errors import ValueProblem
+from tintmix.errors import FileProblem, Remedy, ValueProblem
 
 NM = tuple(map(float, range(380, 731, 10)))
 
@@ -106,6 +106,52 @@ def test_a_question_names_what_settles_it_and_is_told_on_a_dry_run(
     assert read_files(folder, [path], wish=Wish(**settles)).put.changed
 
 
+def test_of_a_pale_chip_alone_it_is_asked_what_was_measured(tmp_path: Path) -> None:
+    folder = spectra_set(tmp_path)
+    pale = file(tmp_path, "pale.csv", down("nm;b1", 0.9, sep=";", turn=absorbance))
+    with pytest.raises(Asked, match="does not say what was measured") as asked:
+        read_files(folder, [pale])
+    assert asked.value.remedy is Remedy.SAY_WHICH_QUANTITY
+    read_files(folder, [pale], wish=Wish(quantity="absorbance"))
+    # Its earlier reading tells: absorbance is asked again, and light through is not.
+    with pytest.raises(Asked):
+        read_files(folder, [pale], replace_old=True)
+    again = file(tmp_path, "again.csv", down("nm;b1", 0.85, sep=";"))
+    assert read_files(folder, [again], replace_old=True).put.changed
+    # So does a chip that holds more and, as absorbance, would let more through.
+    with pytest.raises(Asked):
+        read_files(folder, [file(tmp_path, "either.csv", down("nm;b2", 0.4, sep=";"))])
+    fuller = file(tmp_path, "fuller.csv", down("nm;b2", 0.05, sep=";"))
+    assert read_files(folder, [fuller]).put.changed
+
+
+def test_a_file_blanked_with_resin_is_read_relative_to_it(tmp_path: Path) -> None:
+    folder = spectra_set(tmp_path)
+    text = "Blank: untinted resin chip\n" + down("nm;b1;b2", 0.9, 0.4, sep=";", turn=percent)
+    assert (
+        look_into([read_samples(file(tmp_path, "e.csv", text))])["files"][0]["samples"][0]["relative_to"] == "untinted"
+    )
+    done = read_files(folder, [tmp_path / "e.csv"])
+    assert done.body["set_changes"] == {"relative_to": "untinted"}
+    assert read_chips(folder).reading.relative_to == "untinted"
+    said = put(
+        tmp_path / "air", toml("spectrum", 'relative_to = "air"'), "chip,thickness_mm,azure_phr\nb1,3,0.1\nb2,3,0.4\n"
+    )
+    with pytest.raises(ValueProblem, match="read against untinted resin"):
+        read_files(said, [tmp_path / "e.csv"])
+
+
+def test_one_chip_that_cannot_be_read_can_be_left_out(tmp_path: Path) -> None:
+    folder = spectra_set(tmp_path)
+    lines = down("nm;b_1;b2", 0.9, 0.01, sep=";", turn=absorbance).splitlines()
+    dark = "\n".join(f"{one.rpartition(';')[0]};>2.2" if "500" <= one[:3] <= "570" else one for one in lines)
+    path = file(tmp_path, "e.csv", dark.replace("nm;b_1;b2", "nm;b_1 Abs;b2 Abs") + "\n")
+    with pytest.raises(FileProblem, match="the spectrum of b2 has no value") as refused:
+        read_files(folder, [path])
+    assert refused.value.facts == {"sample": "b2"}
+    assert [row.chip for row in read_files(folder, [path], ["b2="]).put.rows] == ["b1"]
+
+
 def test_a_dark_chip_in_a_file_of_its_own_is_of_the_unit_that_the_others_show(tmp_path: Path) -> None:
     folder = spectra_set(tmp_path)
     files = [
@@ -151,7 +197,7 @@ def test_a_set_begun_on_a_tile_takes_reflection_that_the_file_calls_absolute(tmp
 def test_a_table_by_hand_without_columns_for_readings_is_read_into(tmp_path: Path, kind: str) -> None:
     folder = put(tmp_path / "hand", toml(kind), "chip;thickness_mm;azure_phr\nclear;3,0;\nb1;3,0;0,05\n")
     assert not any(chip.is_read for chip in read_chips(folder).chips)
-    text = down("nm;b1", 0.8, sep=";") if kind == "spectrum" else "name;L*;a*;b*\nb1;78,2;-12,5;-20,1\n"
+    text = down("nm;b1 Transmittance", 0.8, sep=";") if kind == "spectrum" else "name;L*;a*;b*\nb1;78,2;-12,5;-20,1\n"
     read_files(folder, [file(tmp_path, "e.csv", text)])
     assert values(folder, "b1")[0] == pytest.approx(0.48 if kind == "spectrum" else 78.2)
     assert values(folder, "clear") == ()

@@ -14,7 +14,7 @@ from tests.chips.photo.photo_files import png
 from tests.faces.conftest import Call, Refused
 from tests.photo_simulation import Shot, draw_camera, holder_scene, jpeg, pose, random_pieces, raw_codes, through_lens
 from tests.reference import batched
-from tintmix.chips.photo.holder import window
+from tintmix.chips.photo.sheet.holder import window
 from tintmix.desk.demo import demo
 from tintmix.desk.solve import solve_for
 from tintmix.optics.detector import camera as detector_of

@@ -13,7 +13,7 @@ from tests.faces.conftest import Call, Refused
 from tests.photo_album import CHIPS, Album, album, camera_set
 from tests.photo_simulation import Shot, Tone, draw_camera, holder_scene, jpeg, pose, random_pieces, through_lens
 from tintmix.chips.photo.curve import read_tone_curve
-from tintmix.chips.photo.holder import laid_from_text
+from tintmix.chips.photo.sheet.holder import laid_from_text
 from tintmix.chips.photo.stack import stack_transmittance
 
 DENSITY = 0.3

@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 
 from tests.photo_simulation import PAPER, Picture, Shot, draw_camera, jpeg, pose, through_lens
-from tintmix.chips.photo import holder
 from tintmix.chips.photo.load import open_photo
-from tintmix.chips.photo.marks import find_sheet
-from tintmix.chips.photo.plane import project
+from tintmix.chips.photo.sheet import holder
+from tintmix.chips.photo.sheet.marks import find_sheet
+from tintmix.chips.photo.sheet.plane import project
 from tintmix.faces.paper.holder import Paper, holder_pdf
 
 DPI = 127

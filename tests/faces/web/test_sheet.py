@@ -16,6 +16,8 @@ from tintmix.desk.demo import demo as shipped
 from tintmix.page.bench import sheet as page_sheet
 from tintmix.page.bench.sheet import Kept
 from tintmix.page.bench.weights import pot_of, weights_of
+from tintmix.page.recipe import recipe_at_hand
+from tintmix.resin import resin_to_text
 from tintmix.sheet.lines import Kind
 from tintmix.weighing.weighed import LetdownMade
 
@@ -126,6 +128,16 @@ def test_another_resin_shipped_or_of_ones_own(demo: Client) -> None:
     ok(demo.fill("/sheet/make", USUAL | {"resin": own_one["thing"]}))
     assert [part.parts_by_weight for part in kept_of(demo).sheet.resin.parts] == [100.0, 80.0]
     assert "this sheet is for" in demo.get("/sheet").text
+    # One called like the recipe's own is told from it, or is the same and stands there once.
+    found = recipe_at_hand(demo.workspace, demo.workspace.now())
+    assert found is not None
+    assert found.recipe.resin is not None
+    its = resin_to_text(found.recipe.resin)
+    shown = f">{found.recipe.resin.name}%s</option>"
+    for text, words in ((its.replace("= 90", "= 80"), ", as the recipe has it"), (its, "")):
+        ok(demo.fill("/sheet/make", USUAL, files={"resin_file": ("mine.toml", text.encode())}))
+        page = demo.get("/sheet").text
+        assert (page.count(shown % words), page.count(shown % "")) == (1, 1)
     bad = demo.fill("/sheet/make", USUAL, files={"resin_file": ("mine.toml", b"format = 1\nname = 3")})
     assert bad.status_code == 422
     assert "mine.toml" in bad.text

@@ -129,6 +129,10 @@ def test_an_instruments_unit_can_be_said(client: Client) -> None:
         )
     )
     assert np.allclose(at_hand(client).chips[0].values, 0.885)
+    # What the chip itself contradicts is asked where the file is looked at.
+    dark = {"instrument": ("b.csv", content.replace(b"88.5", b"0.07"))}
+    looked = ok(client.fill("/chips/instrument", {"look": "1"}, files=dark))
+    assert "would let 7 % of the light through" in looked.text
 
 
 def test_an_instruments_file_is_looked_at_mapped_and_put_in(client: Client) -> None:

@@ -41,6 +41,12 @@ _CELL = re.compile(
 _TURNED_ROUND = re.compile(r"^(2|10)\s*[°º]?\s*/\s*([A-Z].*)$")
 _LETTER_ALONE = re.compile(r"[ABCE]")
 
+_BLANKED = re.compile(
+    r"^\W*(?:blank|baseline|background|refer[ea]n[cz]\w*|auto.?zero\w*|zero(?:ed)?|100 ?% ?t?|null\w*|leerwert|blindwert"
+    r"|blanc|blanco|bianco)(?!\w)\W.{0,40}?\b"
+    r"(?:un-?(?:tinted|colou?red|pigmented|dyed)|(?:clear|neat|plain|pure) (?:cast\w* )?(?:resin|chip|plate|block)|klarharz)"
+)
+"""A line that begins with what was set to 100 %, and says that it was resin without pigment; in small letters."""
 _GEOMETRIES: dict[Geometry, str] = {
     "gloss included": r"\bsci\b|\brsin\b|specular[_ ](?:component )?incl|\bspin\b|gloss incl|\bdi\s?[/:]\s?8|mit glanz",
     "45/0": r"45\s?°?\s?[a-z]?\s?[/:]\s?0|0\s?°?\s?[/:]\s?45",
@@ -128,3 +134,13 @@ def reflects(text: str) -> bool:
     return geometry_in(text) in ("45/0", "d/8", "gloss included") or bool(
         re.search(r"(?<!\w)d\s?[/:]\s?8\b", text.lower())
     )
+
+
+@once
+def is_blanked_with_resin(line: str) -> bool:
+    """Whether a line says that an untinted chip was set to 100 %, so that readings are relative to it.
+
+    >>> is_blanked_with_resin("Blank: untinted resin chip"), is_blanked_with_resin("Reference: air")
+    (True, False)
+    """
+    return bool(_BLANKED.search(folded(line[:200])))

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from tintmix.chips.instruments.cgats import parse_cgats
 from tintmix.chips.instruments.cxf import parse_cxf
-from tintmix.chips.instruments.errors import no_samples, no_text
+from tintmix.chips.instruments.errors import no_samples, no_table, no_text
 from tintmix.chips.instruments.jcamp import parse_jcamp
 from tintmix.chips.instruments.sample import SampleFile
 from tintmix.chips.instruments.tabular.delimited import parse_csv
@@ -29,6 +30,8 @@ _OTHERS = {
     b"SQLite": "a database",
 }
 """First bytes of files that people bring and that are no text."""
+_JSON = re.compile(rb'\{\s*"[^"]*"\s*:|\[\s*(?:\{\s*"|\[\s*["\d\-]|"[^"]*"\s*,)')
+"""How an object, or a list of objects, lists or words begins (RFC 8259); "[Header]" heads a block of settings."""
 _BINARY = 0.05
 """Of the first bytes, control characters that no text has so many of; zero bytes fill fields up."""
 _PARSERS = {"CGATS": parse_cgats, "JCAMP-DX": parse_jcamp, "delimited": parse_csv}
@@ -54,6 +57,8 @@ def parse_samples(data: bytes, where: str, stem: str) -> SampleFile:
     if kind:
         raise no_text(where, kind)
     form = form_of(data)
+    if form == "JSON":
+        raise no_table(where, "JSON")
     parse = _PARSERS.get(form)
     found = parse(decode_any(data, where), where, stem) if parse else parse_cxf(data, where)
     if not found.samples:
@@ -66,6 +71,8 @@ def form_of(data: bytes) -> str:
 
     >>> form_of(b"##TITLE=b1"), form_of(b"CGATS.17"), form_of(b"<?xml"), form_of(b"nm;b1")
     ('JCAMP-DX', 'CGATS', 'CxF3', 'delimited')
+    >>> form_of(b'{"nm": [400, 410]}'), form_of(b"[Header]")
+    ('JSON', 'delimited')
     """
     # Of UTF-16, what is left of Latin letters.
     data = data.replace(b"\0", b"") if b"\0" in data[:200] else data
@@ -76,4 +83,6 @@ def form_of(data: bytes) -> str:
         return "JCAMP-DX"
     if head[:5].upper() == b"CGATS" or head[:8].upper() == b"ISO28178" or b"BEGIN_DATA_FORMAT" in data.upper():
         return "CGATS"
+    if _JSON.match(head) and data.rstrip().endswith((b"}", b"]")):
+        return "JSON"
     return "delimited"

@@ -52,6 +52,11 @@ def no_text(where: object, kind: str) -> FileProblem:
     return FileProblem(where=where, what=f"{kind}, and no text of readings", remedy=Remedy.SAVE_AS_CSV)
 
 
+def no_table(where: object, form: str) -> FileProblem:
+    """A text of another form than those that are read, such as JSON."""
+    return FileProblem(where=where, what=f"it is {form}, which is not read", remedy=Remedy.SAVE_AS_CSV)
+
+
 def not_light(where: object, line: int, none: NoReading) -> FileProblem:
     """A file whose only values are no share of light. none: what is said of them."""
     what = f"line {none.line or line} says “{plain(none.said, 40)}”, which is {none.what}"
@@ -121,8 +126,10 @@ def grids_mixed(where: object, what: str) -> FileProblem:
     return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_ALIKE)
 
 
-def not_all_seen(where: object, what: str) -> FileProblem:
-    """A spectrum without a part of what is seen."""
+def not_all_seen(where: object, what: str, sample: str = "") -> FileProblem:
+    """A spectrum without a part of what is seen. sample: its name, where there are others that may be read without it."""
+    if sample:
+        return FileProblem(where=where, what=what, remedy=Remedy.LEAVE_OUT_THE_SAMPLE, sample=plain(sample, 40))
     return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_ALL_SEEN)
 
 

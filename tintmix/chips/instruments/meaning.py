@@ -9,15 +9,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
-from tintmix.chips.instruments.conditions import geometry_in, light_in, observer_in, reflects
+from tintmix.chips.instruments.conditions import geometry_in, is_blanked_with_resin, light_in, observer_in, reflects
 from tintmix.chips.instruments.errors import NoReading
 from tintmix.chips.instruments.ordinates import Turned, no_reading_in, turned_in
 from tintmix.chips.instruments.sample import VISIBLE_NM, Ask, Geometry, Quantity, Sample
-from tintmix.chips.instruments.words import quantity_in, spelled_in, unit_in
+from tintmix.chips.instruments.words import quantity_in, spelled_in, unit_in, without_quantity
 from tintmix.errors import Note, Remedy
 from tintmix.numerals import listed, numeral
 from tintmix.optics.spectrum import Array
@@ -86,12 +86,13 @@ class Meaning:
     asks: tuple[Ask, ...] = ()
     turned: Turned | None = None
     none: NoReading | None = None
+    relative_to: Literal["untinted"] | None = None
 
     def fields(self) -> dict[str, Any]:
         """For a sample."""
         return {
             name: getattr(self, name)
-            for name in ("quantity", "unit", "light", "observer", "geometry", "read_from", "asks")
+            for name in ("quantity", "unit", "light", "observer", "geometry", "read_from", "asks", "relative_to")
         }
 
 
@@ -112,7 +113,7 @@ def meaning_of(near: Levels, words: Words, *, letters: bool = True, colour: bool
     letters, keyed_letters = letters and not colour, not colour
     for source, text in (*near, *keyed, *free, (FILE_NAME, _file_words(words.file))):
         found = (
-            spelled_in(text)
+            (_free_in(text) if source == PREAMBLE else spelled_in(text))
             if source in (PREAMBLE, FILE_NAME)
             else quantity_in(text, keyed_letters if source == KEYWORD else letters)
         )
@@ -151,7 +152,18 @@ def meaning_of(near: Levels, words: Words, *, letters: bool = True, colour: bool
     light = observer = None
     if colour:
         light, observer = _under([(source, _letter_light(text)) for source, text in near], words, told)
-    return Meaning(quantity, unit, light, observer, geometry, told, asks, turned, none)
+    against: Literal["untinted"] | None = "untinted" if any(map(is_blanked_with_resin, words.lines)) else None
+    return Meaning(quantity, unit, light, observer, geometry, told, asks, turned, none, against)
+
+
+def _free_in(line: str) -> Quantity | None:
+    """What was measured, where a line around a table spells it out, or holds nothing but its short form.
+
+    >>> _free_in("%T"), _free_in("Abs."), _free_in("100 %T baseline"), _free_in("T")
+    ('transmittance', 'absorbance', None, None)
+    """
+    is_alone = not re.search(r"\d", line) and not without_quantity(line)
+    return spelled_in(line) or (quantity_in(line, False) if is_alone else None)
 
 
 def _file_words(name: str) -> str:
@@ -170,7 +182,7 @@ def _others(quantity: Quantity | None, told: Mapping[str, str], keyed: Levels, f
     source = told.get("quantity")
     named = {
         KEYWORD: {quantity_in(text) for _, text in keyed},
-        PREAMBLE: {spelled_in(text) for _, text in free},
+        PREAMBLE: {_free_in(text) for _, text in free},
     }.get(source or "", set())
     return sorted({one for one in named if one} - {quantity})
 

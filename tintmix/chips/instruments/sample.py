@@ -51,6 +51,7 @@ class Sample:
     values: of a spectrum one a wavelength (rising, nm), of a colour three in `space`. other_name: a second name by
     which it may be known. source: where in which file it stands, line: in which line. read_from: of quantity, unit, light,
     observer and geometry, what said so ("column head", "keyword", "preamble", "values" …). asks: what is left open.
+    relative_to: an untinted chip, where the file says that one was set to 100 %.
     """
 
     name: str
@@ -68,6 +69,7 @@ class Sample:
     line: int = 0
     read_from: Mapping[str, str] = field(default_factory=dict, hash=False)
     asks: tuple[Ask, ...] = field(default=(), hash=False)
+    relative_to: Literal["untinted"] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -175,6 +175,8 @@ def without_quantity(text: str) -> str:
     ('b1', '', 'azure-1')
     >>> without_quantity("Absorvância (mAU)"), without_quantity("azure 0.5%"), without_quantity("Transmission in %")
     ('', 'azure 0.5%', '')
+    >>> without_quantity("Ext.")
+    ''
     """
     words = _DOSE.sub(lambda found: found.group().replace("%", "\0"), unicodedata.normalize("NFC", text[:200]))
     # The whole word goes, and not the part of it that was looked for.
@@ -184,7 +186,11 @@ def without_quantity(text: str) -> str:
         words = _cut(pattern, words)
     words = " ".join(words.split()).strip(" -_:;,./|").replace("\0", "%")
     words = "" if words.lower() == "in" else re.sub(r"\s+in$", "", words)
-    return words if any(c.isalnum() for c in words) else ""
+    return words if any(c.isalnum() for c in words) and words.lower() not in _SHORT else ""
+
+
+_SHORT = ("ext", "au", "tau")
+"""What is left of heads such as "Ext." that name a quantity and nothing else."""
 
 
 _UNITS_OF_NAMES = (

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 
 from tintmix.chips.photo.frame import Photo
-from tintmix.chips.photo.marks import FoundSheet
 from tintmix.chips.photo.region import Patch
+from tintmix.chips.photo.sheet.marks import FoundSheet
 from tintmix.errors import FileProblem, Note, Remedy
 from tintmix.numerals import listed, numeral, percent
 from tintmix.optics.spectrum import Array

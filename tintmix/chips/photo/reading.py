@@ -17,10 +17,10 @@ from tintmix.chips.photo import judge
 from tintmix.chips.photo.errors import BadRegions, NoPanel
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.glare import Glare
-from tintmix.chips.photo.holder import WINDOWS, Window, chip_window, window
-from tintmix.chips.photo.marks import FoundSheet, find_sheet
 from tintmix.chips.photo.region import INSET, Patch, Rectangle, take
 from tintmix.chips.photo.shape import Surface, around, same_panel
+from tintmix.chips.photo.sheet.holder import WINDOWS, Window, chip_window, window
+from tintmix.chips.photo.sheet.marks import FoundSheet, find_sheet
 from tintmix.errors import FileProblem, Note, Remedy, TintmixError
 from tintmix.optics.spectrum import Array
 

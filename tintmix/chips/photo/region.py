@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from tintmix.chips.photo.frame import Codes, Photo
-from tintmix.chips.photo.plane import SQUARE, homography, project
+from tintmix.chips.photo.sheet.plane import SQUARE, homography, project
 from tintmix.errors import ValueProblem
 from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array

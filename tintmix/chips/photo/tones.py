@@ -19,9 +19,9 @@ from numpy.typing import NDArray
 
 from tintmix.chips.photo.curve import ToneCurve, srgb_curve, straight_curve
 from tintmix.chips.photo.frame import Photo
-from tintmix.chips.photo.holder import MARK_MM, MARKS_MM, RING_OUTER_MM, WINDOWS
-from tintmix.chips.photo.marks import FoundSheet
 from tintmix.chips.photo.region import take, trimmed
+from tintmix.chips.photo.sheet.holder import MARK_MM, MARKS_MM, RING_OUTER_MM, WINDOWS
+from tintmix.chips.photo.sheet.marks import FoundSheet
 from tintmix.errors import Note, Remedy, TintmixError
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from tintmix.book.book import Book, book_to_ask
-from tintmix.desk.bench.kept_recipe import find_recipe, lots_in_hand, model_for
+from tintmix.desk.bench.kept_recipe import find_recipe, lot_of_the_chips, lots_in_hand, model_for
 from tintmix.desk.bench.trial_reading import TrialReading, read_trial
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import finite
@@ -199,16 +199,21 @@ def _at_hand(
 
 
 def _shelf(
-    book: Book | None, recipe: Recipe, lots: Mapping[str, str], named: Collection[str], carrier: str, resin: str
+    book: Book | None, recipe: Recipe, lots: dict[str, str], named: Collection[str], carrier: str, resin: str
 ) -> tuple[tuple[StockBottle, ...], dict[str, tuple[float, float]]]:
     """The book's stock bottles in this carrier, and how strong what was weighed is: the bottle's own strength where it was
     measured. A bottle that is of another strength than what is in the pot, or of another resin, is left on the shelf. named:
-    what was weighed."""
+    what was weighed. lots: in hand; those of named bottles are put in their place."""
     if book is None:
         return (), {}
     strengths = book.lot_strengths({p: lots[p] for p in recipe.doses_phr if lots.get(p)})
-    bottles = book.bottles()
+    bottles = tuple(lot_of_the_chips(one, recipe.lots) for one in book.bottles())
     for bottle in bottles:
+        if bottle.name in named and bottle.lot and lots.get(bottle.pigment, bottle.lot) != bottle.lot:
+            # What is in a bottle is of its own lot, whatever lot is in hand.
+            lots[bottle.pigment] = bottle.lot
+            strengths.pop(bottle.pigment, None)
+            strengths |= book.lot_strengths({bottle.pigment: bottle.lot})
         if bottle.is_measured and bottle.name in named:
             strengths[bottle.pigment] = bottle.strength, bottle.strength_spread or 0.02
         elif bottle.is_of_the_chips and bottle.name in named:
@@ -216,12 +221,14 @@ def _shelf(
 
     def fits(bottle: StockBottle) -> bool:
         lot = strengths.get(bottle.pigment, (1.0, 0.0))[0]
-        if bottle.knows_its_strength:
+        if bottle.lot and lots.get(bottle.pigment) and bottle.lot != lots[bottle.pigment]:
+            as_strong = False
+        elif bottle.knows_its_strength:
             as_strong = abs(bottle.strength / lot - 1) <= _AS_STRONG
         elif bottle.pigment in strengths and lots.get(bottle.pigment):
             as_strong = bottle.lot == lots[bottle.pigment]
         else:
-            as_strong = not (bottle.lot and lots.get(bottle.pigment) and bottle.lot != lots[bottle.pigment])
+            as_strong = True
         suits = (
             bottle.carrier in ("", carrier) and as_strong and (not bottle.resin or not resin or bottle.resin == resin)
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tintmix.book.book import Book
@@ -15,6 +15,7 @@ from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import Recipe, read_recipe
+from tintmix.weighing.bottle import StockBottle
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,3 +74,10 @@ def lots_in_hand(recipe: Recipe, other: Mapping[str, str]) -> dict[str, str]:
                 where=f"the lot of {plain(pigment)}", what=f"the recipe uses no pigment {plain(pigment)!r}{known}"
             )
     return {**recipe.lots, **other}
+
+
+def lot_of_the_chips(bottle: StockBottle, lots: Mapping[str, str]) -> StockBottle:
+    """A bottle with its lot, where the chips were dosed from it and only their lots are known. lots: the recipe's."""
+    if bottle.lot or not bottle.is_of_the_chips:
+        return bottle
+    return replace(bottle, lot=lots.get(bottle.pigment, ""))

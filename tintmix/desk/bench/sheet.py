@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tintmix.book.book import Book, book_to_ask
-from tintmix.desk.bench.kept_recipe import Found, find_recipe, lots_in_hand, model_for
+from tintmix.desk.bench.kept_recipe import Found, find_recipe, lot_of_the_chips, lots_in_hand, model_for
 from tintmix.desk.bench.sheet_body import body_of, notes_of
 from tintmix.errors import NotThere, Remedy, TintmixError, ValueProblem
 from tintmix.files.stamp import made_by, today
@@ -158,18 +158,23 @@ def sheet_of(
     batch_g = amount.grams(resin)
     day = today()
     places = places_of(recipe, model, folder, recipe.name)
+    bottles = tuple(lot_of_the_chips(one, recipe.lots) for one in shelf.bottles)
     weighed = weigh_out(
         doses,
         resin,
         batch_g,
         scales,
         moves=moves(model, places, doses),
-        shelf=shelf.bottles,
+        shelf=bottles,
         today=day,
         strengths=shelf.strengths,
         lots=lots,
         is_other_resin=recipe.resin is not None and recipe.resin.name != resin.name,
     )
+    unsaid = {one.name for one in bottles if not one.lot and one.knows_its_strength}
+    # What comes out of a bottle whose lot nobody says is not called by the lot in hand.
+    without = {one.pigment for one in weighed.letdowns if {one.name, one.from_letdown} & unsaid}
+    lots = {pigment: lot for pigment, lot in lots.items() if pigment not in without}
     times = stronger(resin, weighed.tinted_part.name)
     looks = looks_of(model, places, weighed.achieved_phr, times, weighed.delta_e00_95, resin)
     shapes = changed_shapes(recipe, folder, recipe.name)

@@ -11,7 +11,7 @@ from tintmix.book.book import Book, open_book
 from tintmix.book.errors import no_such_place, photo_too_large, pigment_not_in_recipe
 from tintmix.book.pours import KeptPour
 from tintmix.book.values import Photo, PlaceReading, Pour
-from tintmix.desk.book.asked import check_as_asked
+from tintmix.desk.book.asked import check_as_asked, check_known
 from tintmix.desk.book.model import model_of
 from tintmix.desk.book.recipes import BookDone, damage_of, pour_table
 from tintmix.errors import Remedy, ValueProblem
@@ -146,6 +146,7 @@ def record(
                 raise pigment_not_in_recipe(name, pigment, recipe.doses_phr)
         lots = {**recipe.lots, **weighed.lots}
         pour = Pour(poured_on or today(), weighed.batch_g, weights, lots, cure, note)
+        check_known(recipe, pour.weights_g, opened.bottles())
         if not as_weighed:
             check_as_asked(recipe, pour.batch_g, pour.weights_g, opened.bottles(), opened.lot_strengths(lots))
         kept = opened.add_pour(

@@ -14,7 +14,7 @@ from tintmix.book.book import book_to_ask
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_spread
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.names import chip_name, cup_in, cup_names
-from tintmix.chips.photo.holder import LAID_NAME, laid_to_text
+from tintmix.chips.photo.sheet.holder import LAID_NAME, laid_to_text
 from tintmix.desk.plan.folder import check_free
 from tintmix.desk.plan.foreseen import colours_foreseen
 from tintmix.desk.plan.moulds import moulds_for

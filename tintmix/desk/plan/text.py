@@ -12,7 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.names import chip_name
 from tintmix.chips.photo.foreseen import light_foreseen
-from tintmix.chips.photo.holder import CHIP_WINDOWS
+from tintmix.chips.photo.sheet.holder import CHIP_WINDOWS
 from tintmix.desk.plan.tile import OnTile
 from tintmix.errors import Note
 from tintmix.files.plain import finite, table_of

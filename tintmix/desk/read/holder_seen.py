@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from tintmix.chips.photo.frame import Photo
-from tintmix.chips.photo.holder import WINDOWS
+from tintmix.chips.photo.sheet.holder import WINDOWS
 from tintmix.desk.read.shots import PhotoOrder, filled, gather
 from tintmix.errors import Note
 from tintmix.optics.spectrum import Array

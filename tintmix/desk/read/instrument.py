@@ -14,10 +14,10 @@ from tintmix.chips.fitting import fitted
 from tintmix.chips.folder import alone_with, read_chips
 from tintmix.chips.instruments.errors import Asked, NoMatch
 from tintmix.chips.instruments.sample import SampleFile
-from tintmix.chips.kept_maps import remembered, with_map
-from tintmix.chips.matching import match, read_map
-from tintmix.chips.put import Put, put_readings
-from tintmix.chips.readings_log import planned
+from tintmix.chips.readings.kept_maps import remembered, with_map
+from tintmix.chips.readings.log import planned
+from tintmix.chips.readings.matching import match, read_map
+from tintmix.chips.readings.put import Put, put_readings
 from tintmix.desk.read.understood import understood
 from tintmix.errors import Note, Remedy
 from tintmix.files.plain import finite

@@ -12,10 +12,10 @@ import numpy as np
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.errors import NoMatch
-from tintmix.chips.matching import plain_name, read_map
 from tintmix.chips.names import cup_in
 from tintmix.chips.photo.foreseen import foreseen_lab
-from tintmix.chips.photo.holder import (
+from tintmix.chips.photo.region import INSET, Rectangle, rectangle
+from tintmix.chips.photo.sheet.holder import (
     LAID_NAME,
     WINDOWS,
     Tag,
@@ -25,7 +25,7 @@ from tintmix.chips.photo.holder import (
     laid_to_text,
     lay_out,
 )
-from tintmix.chips.photo.region import INSET, Rectangle, rectangle
+from tintmix.chips.readings.matching import plain_name, read_map
 from tintmix.errors import Note, Remedy, ValueProblem
 from tintmix.files import caps
 from tintmix.files.text import load_text

@@ -15,10 +15,10 @@ from tintmix.chips.exchanged import look_exchanged
 from tintmix.chips.folder import alone_with, read_chips
 from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
-from tintmix.chips.photo.holder import told_place
 from tintmix.chips.photo.judge import reads_bare
 from tintmix.chips.photo.reading import CENSORED_BELOW, PhotoReading, read_gathered
-from tintmix.chips.put import Put, Taken, put_readings
+from tintmix.chips.photo.sheet.holder import told_place
+from tintmix.chips.readings.put import Put, Taken, put_readings
 from tintmix.desk.read.instrument import ReadDone, keeps_old, put_away
 from tintmix.desk.read.layout import chips_at, chips_in_windows, foreseen_in
 from tintmix.desk.read.shots import PhotoOrder, Seen, called, check_order, each, filled, gather, seen, uneven

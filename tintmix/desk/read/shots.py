@@ -13,9 +13,9 @@ from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
 from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.load import open_photo
-from tintmix.chips.photo.marks import find_sheet
 from tintmix.chips.photo.reading import Gathered, gather_holder, gather_rectangles, read_gathered
 from tintmix.chips.photo.region import Patch, Rectangle, rectangle
+from tintmix.chips.photo.sheet.marks import find_sheet
 from tintmix.chips.photo.tones import settled
 from tintmix.desk.read.layout import check_apart
 from tintmix.errors import FileProblem, Remedy, ValueProblem

@@ -10,9 +10,9 @@ from typing import Any
 
 from tintmix.chips.photo.curve import curve_to_text
 from tintmix.chips.photo.frame import Photo
-from tintmix.chips.photo.holder import chip_window
 from tintmix.chips.photo.reading import Gathered, gather_holder, gather_rectangles
 from tintmix.chips.photo.region import rectangle
+from tintmix.chips.photo.sheet.holder import chip_window
 from tintmix.chips.photo.stack import SHEET_INDEX, Layer, check_stack
 from tintmix.desk.read.layout import named_place
 from tintmix.desk.read.shots import PhotoOrder, check_order, each

@@ -17,9 +17,9 @@ from tintmix.chips.chip import ChipSet, Reading
 from tintmix.chips.drift import Drift, drift
 from tintmix.chips.errors import some
 from tintmix.chips.photo.frame import Photo
-from tintmix.chips.photo.holder import WINDOWS, chip_window
 from tintmix.chips.photo.reading import PhotoReading, read_gathered
 from tintmix.chips.photo.region import Rectangle, rectangle
+from tintmix.chips.photo.sheet.holder import WINDOWS, chip_window
 from tintmix.desk.read.shots import PhotoOrder, Seen, check_order, each, gather, seen, uneven
 from tintmix.errors import FileProblem, Note, Remedy, ValueProblem
 from tintmix.files.plain import finite

@@ -13,7 +13,7 @@ from tintmix.chips.columns import MUST_COVER_NM
 from tintmix.chips.convert import Wish, answered, xyz_of_sample
 from tintmix.chips.instruments.meaning import judged, light_of
 from tintmix.chips.instruments.sample import Sample, SampleFile
-from tintmix.chips.matching import chip_of
+from tintmix.chips.readings.matching import chip_of
 from tintmix.errors import Note, Remedy, ValueProblem
 from tintmix.optics.colour import lab, screen, xyz_of_lab
 from tintmix.optics.detector import eye
@@ -56,6 +56,7 @@ def _body(sample: Sample, chips: ChipSet | None, mapping: Mapping[str, str], wis
         "light": wish.light or sample.light,
         "observer": wish.observer or sample.observer,
         "geometry": sample.geometry,
+        "relative_to": sample.relative_to,
     }
     if sample.kind == "colour":
         body |= {

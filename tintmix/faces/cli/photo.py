@@ -170,7 +170,7 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
 
 
 def _told(body: Mapping[str, Any]) -> str:
-    from tintmix.chips.photo.holder import told_place  # here: help need not wait for numpy
+    from tintmix.chips.photo.sheet.holder import told_place  # here: help need not wait for numpy
 
     photo, held = body["photo"], body["photo"]["holder"]
     lines: list[str] = ["; ".join(f"{s['file']}: {s['format']}" for s in body["sources"]) + "."]
@@ -203,7 +203,7 @@ def _told_stack(body: Mapping[str, Any]) -> str:
 
 
 def _told_holder(body: Mapping[str, Any]) -> str:
-    from tintmix.chips.photo.holder import told_place  # here: help need not wait for numpy
+    from tintmix.chips.photo.sheet.holder import told_place  # here: help need not wait for numpy
 
     rows = [
         [str(n) if len(body["photos"]) > 1 else "", told_place(window), chip]

@@ -76,12 +76,13 @@ def _row(sample: Mapping[str, Any]) -> list[object]:
     lab = sample["lab"] or ("", "", "")
     at = sample["wavelengths_nm"] or []
     shares = [_near(at, sample["values"], nm) for nm in (450, 550, 650)] if at else ["", "", ""]
+    against = f"against {sample['relative_to']}" if sample.get("relative_to") else ""
     light = f"{sample['light'] or ''} {sample['observer'] or ''}{'°' if sample['observer'] else ''}".strip()
     said_by = sample["read_from"].get("quantity", "")
     return [
         sample["line"] or "", sample["name"], sample["chip"] or "", sample["quantity"], said_by,
         text.block(sample["srgb"], 4) if sample["srgb"] else "",
-        *(f"{v:.1f}" if v != "" else "" for v in lab), *shares, ", ".join(filter(None, (light, sample["geometry"]))),
+        *(f"{v:.1f}" if v != "" else "" for v in lab), *shares, ", ".join(filter(None, (light, sample["geometry"], against))),
     ]  # fmt: skip
 
 

@@ -13,9 +13,9 @@ from typing import Any, Literal
 
 from fpdf import ViewerPreferences
 
-from tintmix.chips.photo import holder
 from tintmix.chips.photo.foreseen import foreseen_hex
-from tintmix.chips.photo.holder import Tag
+from tintmix.chips.photo.sheet import holder
+from tintmix.chips.photo.sheet.holder import Tag
 from tintmix.faces.paper.parts import POINT_MM, Page
 from tintmix.files.stamp import made_by
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from tintmix.chips.photo.holder import CHIP_WINDOWS, WINDOWS, told_place
+from tintmix.chips.photo.sheet.holder import CHIP_WINDOWS, WINDOWS, told_place
 from tintmix.errors import TintmixError
 from tintmix.faces.web.forms import Form
 from tintmix.faces.web.render import light_percent

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -61,10 +62,16 @@ def _of_book(what: str = "recipe in the book") -> Iterator[None]:
             raise NoSuchThing(what) from None
 
 
+def place_told() -> str:
+    """Where the book lies, of whatever folder the page is; the user's own folder as "~"."""
+    place, home = str(book_place()), str(Path.home())
+    return f"~{place.removeprefix(home)}" if len(home) > 1 and place.startswith(home + os.sep) else place
+
+
 def listed(words: str) -> dict[str, Any]:
     """The recipes whose names hold the words, what stands on the shelf, and the lots; where nothing is kept yet, nothing."""
     if not book_place().exists():
-        return NOTHING | {"book": str(book_place())}
+        return NOTHING
     with by_known_names():
         done = desk_book.list_recipes(words=words, most=MOST_SHOWN).body
         bottles, lots = book_shelf.bottles().body["bottles"], book_shelf.lots().body["lots"]

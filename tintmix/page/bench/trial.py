@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Literal
@@ -25,6 +26,7 @@ from tintmix.pigments.inference.gather import tile_of as seen_tile
 from tintmix.quantities import check_colour
 from tintmix.recipes.adjust.belief import LOT_SPREAD, SURPRISE
 from tintmix.sheet.lines import Kind, Line
+from tintmix.weighing.budget import COVERS_95
 from tintmix.weighing.slip import Put, check_near
 from tintmix.weighing.weighed import part_named
 
@@ -144,6 +146,9 @@ def ask(workspace: Workspace, work: Work) -> str:
         "sheet": sheet.get("sheet") if kept else None,
         "asked": asked,
         "before": pot.strengths,
+        "weighed_by": {}
+        if kept is None
+        else {name: one[0] for name, one in pot_at_hand(kept, sheet).strengths.items()},
     }
     area |= {"answer": workspace.keep_json(answer), "kept_lots": {}, "done": True}
     workspace.change("the trial", {"trial": area}, {"trial": now.revision_of("trial")})
@@ -250,6 +255,9 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
             **one,
             "lot": body["lots"].get(pigment, ""),
             "worth": not doubtful and one["spread"] < WELL_LEARNT * kept["before"].get(pigment, (1.0, 0.15))[1],
+            # From what the sheet weighed it by: what chance alone may bring is no news for the next sheet.
+            "differs": abs(math.log(one["factor"] / kept.get("weighed_by", {}).get(pigment, 1.0)))
+            > COVERS_95 * one["spread"],
             "kept": area.get("kept_lots", {}).get(pigment, ""),
         }
         for pigment, one in body["lot_strengths"].items()

@@ -7,7 +7,7 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.photo.foreseen import foreseen_hex
-from tintmix.chips.photo.holder import WINDOWS, told_place
+from tintmix.chips.photo.sheet.holder import WINDOWS, told_place
 from tintmix.desk.read.layout import holder_for
 from tintmix.page.chips.sets import foreseen_by
 from tintmix.page.workspace import Workspace

@@ -13,7 +13,7 @@ from tintmix.chips.fitting import fitted
 from tintmix.chips.instruments.dispatch import form_of, parse_samples
 from tintmix.chips.instruments.sample import SampleFile
 from tintmix.chips.instruments.tabular.layout import SHOWN_COLUMNS, Layout, first_rows, parse_laid_out
-from tintmix.chips.kept_maps import layouts, with_layout
+from tintmix.chips.readings.kept_maps import layouts, with_layout
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.desk.read.understood import understood
 from tintmix.errors import TintmixError
@@ -66,23 +66,29 @@ def looked_into(workspace: Workspace, thing: str, files: Sequence[File], wish: W
         except TintmixError as problem:
             unread.append({"file": file[0], "problem": problem, "rows": _first_rows(file)})
     found = fitted(found, chips)
+    files_shown = understood(found, chips, {}, wish)
+    why, asks = _problem(workspace, thing, found, wish)
+    if asks and not any(file["asks"] for file in files_shown):
+        files_shown[0]["asks"] = asks
     return {
-        "files": understood(found, chips, {}, wish),
+        "files": files_shown,
         "notes": [note for file in found for note in file.notes],
         "unread": unread,
-        "problem": _problem(workspace, thing, found, wish),
+        "problem": why,
     }
 
 
-def _problem(workspace: Workspace, thing: str, found: Sequence[SampleFile], wish: Wish) -> TintmixError | None:
-    """Why the samples that are chips of the set could not be put in."""
+def _problem(
+    workspace: Workspace, thing: str, found: Sequence[SampleFile], wish: Wish
+) -> tuple[TintmixError | None, list[Any]]:
+    """Why the samples that are chips of the set could not be put in, and what would be asked first."""
     if not found:
-        return None
+        return None, []
     try:
-        read_into_set(workspace.set_folder(thing), found, wish=wish, others_ignored=True, dry_run=True)
+        done = read_into_set(workspace.set_folder(thing), found, wish=wish, others_ignored=True, dry_run=True)
     except TintmixError as problem:
-        return problem
-    return None
+        return problem, []
+    return None, [ask for file in done.body["files"] for ask in file["asks"]]
 
 
 def _first_rows(file: File) -> list[dict[str, Any]]:

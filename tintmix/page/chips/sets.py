@@ -17,8 +17,8 @@ from tintmix.chips.appearance import as_lab, eye_of
 from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
 from tintmix.chips.convert import Wish
 from tintmix.chips.instruments.tabular.typed_colours import parse_colours
-from tintmix.chips.kept_maps import layouts
 from tintmix.chips.names import chip_name, cup_names
+from tintmix.chips.readings.kept_maps import layouts
 from tintmix.chips.rows import HAZE_WORDS
 from tintmix.desk.plan.plan import planned
 from tintmix.desk.plan.tile import OnTile, reading_on

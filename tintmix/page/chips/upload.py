@@ -11,7 +11,7 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet, Kind
 from tintmix.chips.folder import parse_chips
-from tintmix.chips.photo.holder import LAID_NAME, foreseen_from_text, laid_from_text
+from tintmix.chips.photo.sheet.holder import LAID_NAME, foreseen_from_text, laid_from_text
 from tintmix.chips.set_file import parse_setting
 from tintmix.files import caps
 from tintmix.files.text import decode_text, parse_toml

@@ -28,7 +28,7 @@ from tests.photo_simulation import (
     through_lens,
 )  # fmt: skip
 from tintmix.chips.folder import read_chips
-from tintmix.chips.photo.holder import laid_from_text, window
+from tintmix.chips.photo.sheet.holder import laid_from_text, window
 from tintmix.desk.solve import solve_for
 from tintmix.optics.detector import camera as detector_of
 from tintmix.optics.detector import light

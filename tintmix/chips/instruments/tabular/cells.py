@@ -30,6 +30,10 @@ _MISSING = re.compile(
     re.IGNORECASE,
 )
 """What instruments write where they have no value: signs alone, words for too much or none, "more than 4"."""
+_OPEN = re.compile(r'(?:^|[,;\t|])\s*"[^"]*$')
+"""A cell whose quote is not closed in its line."""
+_MOST_OF_A_CELL = 12
+"""Lines that a quoted cell may go on: a head with its unit and a remark has two to four; more is a stray sign."""
 _KEYED = re.compile(r"([^:=0-9]{1,40}?)\s*[:=]\s*[\[(]?\s*([-+]?[0-9.,]+)")
 _COLON = re.compile(r"^(\s*[0-9]{3,4}(?:[.,][0-9]+)?\s*(?:nm)?)\s*[:=]\s*(?=[-+.]?[0-9])")
 """A wavelength and its value parted as a key from what it says."""
@@ -62,7 +66,7 @@ def rows_of(text: str, where: str) -> list[Row]:
     >>> [row.cells for row in rows_of("# by hand\\nnm;b1\\n400;0,5\\n", "b1.csv")]
     [('by hand',), ('nm', 'b1'), ('400', '0,5')]
     """
-    lines = unicodedata.normalize("NFC", text).splitlines()
+    lines = _whole(unicodedata.normalize("NFC", text).splitlines())
     if sum(_COLON.match(line) is not None for line in lines[:_LOOKED_AT]) >= _LEAST_PARTED:
         lines = [_COLON.sub(r"\1\t", line) for line in lines]
     if len(lines) > 10 * MOST_ROWS:
@@ -93,6 +97,24 @@ def rows_of(text: str, where: str) -> list[Row]:
         if any(cells):
             rows.append(Row(number, cells, stripped, comment))
     return rows
+
+
+def _whole(lines: list[str]) -> list[str]:
+    """The lines, each with the rest of a quoted cell that goes on below it, whose own lines are left empty.
+
+    >>> _whole(['nm,"azure', '(%T)"', "400,50"])
+    ['nm,"azure (%T)"', '', '400,50']
+    """
+    done = [*lines]
+    for at, line in enumerate(lines):
+        if not done[at] or not _OPEN.search(line) or line.count('"') % 2 == 0:
+            continue
+        for end in range(at + 1, min(at + 1 + _MOST_OF_A_CELL, len(lines))):
+            if sum(one.count('"') for one in lines[at : end + 1]) % 2 == 0:
+                done[at] = " ".join(lines[at : end + 1])
+                done[at + 1 : end + 1] = [""] * (end - at)
+                break
+    return done
 
 
 def _decimal_commas(lines: Sequence[str]) -> int:

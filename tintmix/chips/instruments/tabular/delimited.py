@@ -25,6 +25,14 @@ from tintmix.files.words import plain
 from tintmix.numerals import counted
 
 FORM = "delimited"
+_START = re.compile(
+    r"\b(?:start|first|from|begin\w*|anfang|von|inicio|debut|début|x0|first_?x)(?![a-z])", re.IGNORECASE
+)
+_STEP = re.compile(
+    r"\b(?:step\w*|interval\w*|increment|delta|pitch|spacing|schritt\w*|pas|paso|passo|end|stop|last|ende|bis|points|npoints)(?![a-z])",
+    re.IGNORECASE,
+)
+_NUMBER = re.compile(r"[0-9]")
 _FEW = re.compile(r"[A-Za-z%]{0,6}\s*[3-7][0-9]{2}\s*nm.{0,12}")
 """A wavelength as a head, where it says so."""
 
@@ -73,6 +81,13 @@ def _without_peaks(tables: Sequence[Table], found: Found) -> list[Table]:
     return [table for table in tables if table not in few]
 
 
+def _counted_off(rows: Sequence[Row]) -> Row | None:
+    """The line that says where wavelengths start, where another, or the same, says by which step or to which end they go."""
+    starts = [row for row in rows if _START.search(row.text) and _NUMBER.search(row.text)]
+    goes_on = any(_STEP.search(row.text) and _NUMBER.search(row.text) for row in rows)
+    return starts[0] if starts and goes_on else None
+
+
 def _refusal(rows: Sequence[Row], tables: Sequence[Table], found: Found) -> Exception:
     """Why nothing was read: by what stands there, the surest first."""
     if found.none:
@@ -100,5 +115,10 @@ def _refusal(rows: Sequence[Row], tables: Sequence[Table], found: Found) -> Exce
     if headed is not None:
         reason = f"line {headed.number} heads wavelengths, but no table of numbers stands below it"
         return no_samples(found.where, reason, Remedy.CORRECT_AND_READ_AGAIN)
+    if (counted_off := _counted_off(rows)) is not None:
+        reason = (
+            f"line {counted_off.number} says from where the wavelengths are counted, and no value has its own beside it"
+        )
+        return no_samples(found.where, reason, Remedy.WRITE_THE_WAVELENGTHS)
     reason = f'no line heads columns by wavelengths, "nm", or L, a, b; {begins}'
     return no_samples(found.where, reason, Remedy.HEAD_THE_COLUMNS)

@@ -99,6 +99,7 @@ def _read_down(table: Table, words: Words, found: Found, block: int, tag: str) -
     if not any(name and name == one.above for one, name in named):
         # What stands above the heads and names no sample is free words.
         words = replace(words, lines=(*(row.text for row in table.names_rows), *words.lines))
+    named = _told_apart(named)
     above = [one.above if name != one.above else "" for one, name in named]
     above = above if all(quantity_in(one.above) for one in columns) else [""] * len(above)
     title = plain(words.value(*TITLES) or _title(table), 80)
@@ -235,6 +236,16 @@ def _name_of(one: _Column, table: Table, letters: bool) -> str:
         ),
         "",
     )
+
+
+def _told_apart(named: Sequence[tuple[_Column, str]]) -> list[tuple[_Column, str]]:
+    """The columns with their names; beside samples, "Mean" and its like are names, too."""
+    own = [without_quantity(one.head) for one, _ in named]
+    beside = any(name for _, name in named)
+    return [
+        (one, name or (word if beside and own.count(word) == 1 else ""))
+        for (one, name), word in zip(named, own, strict=True)
+    ]
 
 
 def _title(table: Table) -> str:

@@ -20,10 +20,17 @@ _LEAST_HEADED = 2
 """The same where the head says that they are wavelengths: two in a row are a series."""
 _HEADER_ROWS = 4
 """Names, heads, units, and one to spare."""
+_NAME_ROWS = 12
+"""A row each for date, time, operator, mode and the like may stand between heads and the row of names."""
 _LOOKS_AHEAD = 200
 """Rows by which columns of wavelengths are told."""
 _MOST_TRIES = 8
 """Rows of a run of numbers that may be tried as its first: more would take time that grows with the square of its length."""
+_WHEN = re.compile(
+    r"(?:\d{1,4}[/.\-]\d{1,2}[/.\-]\d{1,4}(?:[ T]\d{1,2}:\d\d(?::\d\d)?)?|\d{1,2}:\d\d(?::\d\d)?)\s?(?:[ap]m|Z)?",
+    re.IGNORECASE,
+)
+"""A date, a time of day, or both."""
 _UNIT = re.compile(
     r"[\[(]?\s*(?:nm|µm|um|cm\s?-?\^?-?1|%\s?\w{0,14}|m?a\.?u\.?|m?abs\.?|mod|db|counts?|adc|1|-|nanomet\w+|percent|none)?\s*[\])]?",
     re.IGNORECASE,
@@ -107,13 +114,12 @@ def _goes_on(before: Table, table: Table) -> bool:
     if not before.columns or before.waves != table.waves:
         return False
     again = before.heads and [row.cells for row in table.heads] == [row.cells for row in before.heads]
-    if table.heads != before.heads and not (again and len(table.above) <= 1 and before.nm and table.nm):
+    # What heads each page alike, but for its number, is no other reading's.
+    anew = [row for row in table.above if _unpaged(row) not in map(_unpaged, before.above)]
+    if table.heads != before.heads and not (again and len(anew) <= 1 and before.nm and table.nm):
         return False
-    if (
-        not before.nm
-        or not table.nm
-        or (table.above and any(":" in row.text or "=" in row.text for row in table.above))
-    ):
+    told = [row for row in anew if ":" in row.text or "=" in row.text]
+    if not before.nm or not table.nm or told:
         return False
     if before.nm.isdisjoint(table.nm):
         if table.heads == before.heads:
@@ -123,6 +129,12 @@ def _goes_on(before: Table, table: Table) -> bool:
         step = (max(before.nm) - min(before.nm)) / max(len(before.nm) - 1, 1)
         return 0 < min(high.nm) - max(low.nm) <= 1.5 * step
     return table.heads == before.heads and len(table.body) < LEAST_WAVES
+
+
+def _unpaged(row: Row) -> str:
+    return (
+        re.sub(r"\d+", "", row.text) if re.search(r"\b(?:page|seite|p[aá]gina|blatt)", row.text.lower()) else row.text
+    )
 
 
 def is_units(row: Row) -> bool:
@@ -231,7 +243,7 @@ def _waves(rows: Sequence[Row], at: int, heads: Sequence[Row], above: Sequence[R
     # An X beside a column of wavelengths is a colour's.
     headed = [c for c in headed if any(len(row.cell(c)) > 1 for row in heads)] or headed
     pairs = (c for row in heads for c in _pairs(row, width))
-    head = next((row for row in reversed(above[-_MOST_TRIES:]) if not _is_numbers(row)), None)
+    head = next((row for row in reversed(above[-_MOST_TRIES:]) if not (_is_numbers(row) or _is_when(row))), None)
     waves = [*dict.fromkeys(headed or pairs)] or _unheaded(begins, width, head)
     return sorted(c for c in waves if wave_of(first.cell(c)) is not None), bool(headed)
 
@@ -329,10 +341,13 @@ def _headers(above: Sequence[Row], first: Row, width: int) -> tuple[Row, ...]:
     named: list[Row] = []
     heads: Row | None = None
     below = first.number
-    for row in reversed(above[-_HEADER_ROWS:]):
-        if below - row.number > _HEADER_ROWS:
+    for row in reversed(above[-_NAME_ROWS:]):
+        if below - row.number > _HEADER_ROWS or (heads is None and first.number - row.number > _NAME_ROWS):
             break
         below = row.number
+        if _is_when(row):
+            # When each column was read heads nothing.
+            continue
         if heads is None and is_units(row) and not found:
             found.append(row)
         elif heads is None:
@@ -352,17 +367,22 @@ def _headers(above: Sequence[Row], first: Row, width: int) -> tuple[Row, ...]:
             break
     if named:
         # Of several rows above the heads, that which says that it holds names, or else words.
-        best = [row for row in named if row.cells[0].lower().strip(" :") in (*NAMES, *IDS)]
+        best = [row for row in named if row.cells[0].lower().strip(" :=") in (*NAMES, *IDS)]
         best += [row for row in named if any(value_of(cell) is None for cell in row.filled[1:])] or named
         found.append(best[0])
     return tuple(found)
+
+
+def _is_when(row: Row) -> bool:
+    """Whether a row holds nothing but a date or a time of day for each column."""
+    return len(row.filled) > 1 and all(_WHEN.fullmatch(cell) for cell in row.filled[1:])
 
 
 def _heads(row: Row, width: int) -> bool:
     """Whether a row heads columns: it names wavelengths or "… x", or has a word for every column of more than two."""
     count = len(row.filled)
     if any(wave_scale(cell) is not None for cell in row.filled) or _pairs(row, len(row.cells)):
-        return count >= 2 or width == 1
+        return count >= 2 or width == 1 or (len(row.cells) == width and bool(row.cells[0]))
     if count >= 2 and all(quantity_in(cell) is not None for cell in row.filled):
         return True
     return width > 2 and count >= width - 1 and not row.filled[0].endswith((":", "="))
@@ -376,4 +396,5 @@ def _names(row: Row, heads: Row, width: int) -> bool:
     if width == 2 and len(row.filled) == 2 and wave_scale(row.cells[0]) is not None:
         # Words for units stand below what is headed.
         return True
-    return width > 2 and len(row.filled) >= width - 1 and not row.filled[0].endswith((":", "="))
+    says_so = row.cells[0].lower().strip(" :=") in (*NAMES, *IDS)
+    return width > 2 and len(row.filled) >= width - 1 and (says_so or not row.filled[0].endswith((":", "=")))

@@ -38,14 +38,22 @@ def show(visit: Visit) -> Answer:
 
 
 def _list(visit: Visit, words: str = "", checked: Any = None) -> Answer:
+    place = page_book.place_told()
     try:
         body = page_book.listed(words)
     except TintmixError as trouble:
         # The book cannot be read: say so, and still offer what helps.
-        body = page_book.NOTHING | {"there": True, "book": ""}
+        body, place = page_book.NOTHING | {"there": True}, ""
         visit.problem, visit.status = visit.problem or trouble, 422
     return visit.shows(
-        "book.html", "book", body=body, words=words, checked=checked, most=page_book.MOST_SHOWN, cautions=cautions()
+        "book.html",
+        "book",
+        body=body,
+        words=words,
+        checked=checked,
+        most=page_book.MOST_SHOWN,
+        cautions=cautions(),
+        place=place,
     )
 
 

@@ -6,10 +6,11 @@ from typing import Any
 
 from tintmix.chips.chip import Kind
 from tintmix.chips.folder import chips_text, set_text
-from tintmix.chips.photo.holder import laid_to_text
+from tintmix.chips.photo.sheet.holder import laid_to_text
 from tintmix.desk.plan.tile import OnTile
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form
+from tintmix.faces.web.pigment_lines import names_of
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.faces.web.words import told_in_units
@@ -116,7 +117,7 @@ def begin(visit: Visit) -> Answer:
     chips = page_chips.begin(
         form.line("title", "the name of the set"),
         kind,
-        _names(form.text("pigments")),
+        names_of(form.text("pigments")),
         form.line("cup", "the name of the cup"),
         thicknesses(form.text("thicknesses"), visit.units),
         resin_asked(visit),
@@ -187,7 +188,7 @@ def readings(visit: Visit) -> Answer:
     """Typed or pasted colours into the set at hand."""
     form, entry = visit.form, at_hand(visit)
     read = page_chips.typed_readings(
-        visit.workspace, entry, form.text("colours"), form.choice("space", SPACES, "Lab"), bool(form.text("replace"))
+        visit.workspace, entry, form.lines("colours"), form.choice("space", SPACES, "Lab"), bool(form.text("replace"))
     )
     return put_readings(visit, entry, *read)
 
@@ -249,10 +250,6 @@ def taken(visit: Visit) -> Answer:
         laid = laid_to_text(page_holder.layout_of(chips, visit.now.area("chips"), entry["id"], foreseen), foreseen)
     zipped = page_upload.set_as_zip(visit.workspace, entry["thing"], laid)
     return download(zipped, "application/zip", title, "zip")
-
-
-def _names(text: str) -> list[str]:
-    return [" ".join(part.split()) for part in text.replace(";", ",").replace("\n", ",").split(",") if part.strip()]
 
 
 def thicknesses(text: str, chosen: Units, may_be_empty: bool = False) -> list[float]:

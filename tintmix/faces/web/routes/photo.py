@@ -7,7 +7,7 @@ from typing import Any, Literal
 from starlette.responses import Response
 
 from tintmix.chips.errors import ChipsExchanged
-from tintmix.chips.photo.holder import laid_to_text
+from tintmix.chips.photo.sheet.holder import laid_to_text
 from tintmix.desk.read.layout import tags_for
 from tintmix.faces.web import photo_form
 from tintmix.faces.web.routes.chips import at_hand, put_readings

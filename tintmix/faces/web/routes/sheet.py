@@ -78,10 +78,17 @@ def _choices(visit: Visit, found: Any, asked: dict[str, Any]) -> dict[str, Any]:
         lots = {name: asked["lots"].get(name) or recipe.lots.get(name, "") for name in recipe.doses_phr}
         if recipe.resin is not None and recipe.resin.parts:
             resins.append(("recipe", recipe.resin.name))
-    resins += page_resins.choices(visit.now)
+    own = page_resins.choices(visit.now)
     # Of a page of an earlier version, and of a resin that was removed since.
-    if asked["resin_file"] and asked["resin_file"] not in dict(resins):
-        resins.append((asked["resin_file"], asked["resin_name"] or "my resin.toml"))
+    if asked["resin_file"] and asked["resin_file"] not in dict(own):
+        own.append((asked["resin_file"], asked["resin_name"] or "my resin.toml"))
+    if resins and resins[0][1] in {words for _, words in own}:
+        named = [key for key, words in own if words == resins[0][1]]
+        same = {key for key in named if page_resins.resin_of(visit.workspace, visit.now, key) == recipe.resin}
+        own = [one for one in own if one[0] not in same]
+        if len(same) < len(named):
+            resins = [("recipe", f"{resins[0][1]}, as the recipe has it")]
+    resins += own
     if asked["resin"] == "own":
         asked = asked | {"resin": asked["resin_file"]}
     unit, factor = _volume(visit.units)

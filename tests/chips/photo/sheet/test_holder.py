@@ -7,7 +7,7 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from tintmix.chips.photo import holder
+from tintmix.chips.photo.sheet import holder
 from tintmix.errors import TintmixError, ValueProblem
 
 

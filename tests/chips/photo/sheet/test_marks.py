@@ -9,10 +9,10 @@ import pytest
 from numpy.typing import NDArray
 
 from tests.photo_simulation import Camera, Shot, draw_camera, holder_scene, pose, raw_codes, through_lens
-from tintmix.chips.photo import holder
 from tintmix.chips.photo.load import Photo
-from tintmix.chips.photo.marks import FoundSheet, find_sheet
-from tintmix.chips.photo.plane import homography, project
+from tintmix.chips.photo.sheet import holder
+from tintmix.chips.photo.sheet.marks import FoundSheet, find_sheet
+from tintmix.chips.photo.sheet.plane import homography, project
 from tintmix.errors import FileProblem
 
 MIDDLES = np.array([[one.x_mm, one.y_mm] for one in holder.WINDOWS])

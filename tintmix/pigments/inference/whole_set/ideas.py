@@ -11,9 +11,9 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.errors import some
 from tintmix.optics.detector import SHIPPED_LIGHTS
 from tintmix.optics.diffuse import DiffuseLight
-from tintmix.pigments.inference.first_looks import turned
 from tintmix.pigments.inference.gather import gather
 from tintmix.pigments.inference.observations import Observations
+from tintmix.pigments.inference.whole_set.first_looks import turned
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

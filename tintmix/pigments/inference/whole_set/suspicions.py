@@ -19,7 +19,11 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.errors import some
 from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.draws import FEW_NUMBERS
-from tintmix.pigments.inference.first_looks import (
+from tintmix.pigments.inference.gather import Gathered, gather
+from tintmix.pigments.inference.laplace import laplace_modes
+from tintmix.pigments.inference.observations import Mask, Observations
+from tintmix.pigments.inference.posterior import AskedDeparture, Mixture, posterior, shares_of
+from tintmix.pigments.inference.whole_set.first_looks import (
     by_other_lights,
     exchanged,
     exchanged_cups,
@@ -28,11 +32,7 @@ from tintmix.pigments.inference.first_looks import (
     said_by_none,
     without,
 )
-from tintmix.pigments.inference.gather import Gathered, gather
-from tintmix.pigments.inference.laplace import laplace_modes
-from tintmix.pigments.inference.observations import Mask, Observations
-from tintmix.pigments.inference.posterior import AskedDeparture, Mixture, posterior, shares_of
-from tintmix.pigments.inference.set_up_ideas import Idea, diffuse_of, faces_of, heads_of, key_of, lights_of
+from tintmix.pigments.inference.whole_set.ideas import Idea, diffuse_of, faces_of, heads_of, key_of, lights_of
 
 EVIDENCE_NEEDED = 6.0
 """Nats for a set told otherwise against the set as declared. Of sound sets that were looked at none came past 4."""

@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 
-from tintmix.chips.photo.plane import SQUARE
+from tintmix.chips.photo.sheet.plane import SQUARE
 from tintmix.errors import ValueProblem
 from tintmix.files.table import read_sheet, table_text
 from tintmix.files.words import plain

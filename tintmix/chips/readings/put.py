@@ -1,6 +1,6 @@
 """Readings of one go into a chip set: repeats averaged, their spread kept, old readings left alone, drift put right.
 
-Nothing here opens a file; `readings_log.py` writes what came of it, whole or not at all.
+Nothing here opens a file; `log.py` writes what came of it, whole or not at all.
 """
 
 from __future__ import annotations

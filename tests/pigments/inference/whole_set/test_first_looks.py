@@ -11,9 +11,9 @@ from tests.simulation import make_set, to_chipset
 from tintmix.chips.chip import ChipSet
 from tintmix.optics.colour import xyz_of_lab
 from tintmix.optics.detector import eye
-from tintmix.pigments.inference.first_looks import by_other_lights
 from tintmix.pigments.inference.gather import gather
 from tintmix.pigments.inference.posterior import posterior
+from tintmix.pigments.inference.whole_set.first_looks import by_other_lights
 
 
 def told(chips: ChipSet, light: str, observer: int) -> tuple[ChipSet, ...]:
