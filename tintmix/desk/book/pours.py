@@ -32,12 +32,14 @@ Lab = tuple[float, float, float]
 @dataclass(frozen=True, slots=True)
 class Found:
     """What was found of a cast part. readings: place to L*a*b*, in the order of reading. by_photo: or a photo, by the camera that
-    read the model's chips, of chips of the pour as thick as the places; windows: place to where its chip lies in it.
+    read the model's chips, of chips of the pour as thick as the places; windows: place to where its chip lies in it;
+    chips_mm: place to how thick its chip is, where that is not as thick as the place: what is kept is the place's colour.
     fingerprint_only: photos whose bytes stay out of the book."""
 
     readings: Sequence[tuple[str, Lab]] = ()
     by_photo: PhotoOrder | None = None
     windows: Sequence[tuple[str, str]] = ()
+    chips_mm: Mapping[str, float] = field(default_factory=dict)
     light: str = ""
     observer: int = 0
     read_on: str = ""
@@ -69,9 +71,14 @@ class Found:
         out = []
         for place, values in found.values.items():
             mm = float(known[place] or 0.0)
-            look = look_of(model, values, mm, found.spreads[place], like=absorbs, light=light, observer=observer)
+            chip = float(self.chips_mm.get(place, mm))
+            look = look_of(
+                model, values, chip, found.spreads[place], like=absorbs, light=light, observer=observer, seen_mm=mm
+            )
             seen = ", ".join(numeral(float(value), 4) for value in values)
             note = f"by photo: camera {seen}; 95 % within ΔE00 {numeral(look.delta_e00_95, 2)}"
+            if chip != mm:
+                note += f"; of a chip of {numeral(chip)} mm, reckoned to the {numeral(mm)} mm of the place"
             first, second, third = look.lab.tolist()
             out.append(PlaceReading(place, (first, second, third), light, observer, self.read_on, note))
         return tuple(out)
