@@ -141,3 +141,15 @@ def test_any_flipped_bit(whole: Path, tmp_path: Path) -> None:
         assert after - kept <= noted, "of a recipe's note, time and program, there is no digest"
         assert after == kept or len(after) >= len(kept) // 3
     assert opened > 20
+
+
+def test_a_flipped_bit_in_the_name_of_a_table(place: Path) -> None:
+    """SQLite tells of such a name in its own words, which are no text then."""
+    with sqlite3.connect(place) as db:
+        db.execute("PRAGMA journal_mode = DELETE")
+    db.close()
+    content = place.read_bytes()
+    place.write_bytes(content.replace(b"CREATE TABLE recipe ", b"CREATE TABLE re\x8aipe "))
+    assert place.read_bytes() != content
+    with pytest.raises(FileProblem, match="damaged"), open_book(place) as book:
+        book.list()

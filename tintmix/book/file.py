@@ -16,6 +16,7 @@ from tintmix.book import schema as book_schema
 from tintmix.book.errors import (
     TRY_AGAIN,
     NotInBook,
+    book_damaged,
     book_read_only,
     book_too_new,
     code_of,
@@ -287,6 +288,9 @@ def told(path: Path, wait_seconds: float = WAIT_SECONDS) -> Iterator[None]:
         yield
     except sqlite3.Error as problem:
         raise trouble_of(problem, path, wait_seconds) from None
+    except UnicodeDecodeError:
+        # What SQLite would say of it names a table whose name is no text any more.
+        raise book_damaged(path, "the name of a table in it is not what it was") from None
 
 
 def _make(path: Path, wait_seconds: float) -> None:
