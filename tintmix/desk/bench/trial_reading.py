@@ -165,9 +165,9 @@ def _spectra(told: TrialReading, like: ChipSet, notes: list[Note | str]) -> tupl
         CHIP_MM.check("its thickness", thickness, "the trial chip", Remedy.MEASURE_WHERE_READ)
     chips = tuple(Chip(f"trial {i}", "trial", (1.0,), mm) for i, mm in enumerate(told.thicknesses_mm))
     unread = replace(like, pigments=(Pigment("tint"),), chips=chips, reading=replace(like.reading, wavelengths_nm=None))
-    done = convert(
-        unread, [(chip.name, one) for chip, one in zip(chips, picked, strict=True)], file.where, keeps_old=False
-    )
+    pairs = [(chip.name, one) for chip, one in zip(chips, picked, strict=True)]
+    # A trial is held against what the pot should look like.
+    done = convert(unread, pairs, file.where, keeps_old=False, asks_unsaid=False)
     notes += [*file.notes, *done.notes]
     by_chip = {one.chip: one.values.mean(axis=0) for one in done.taken}
     return done.chips.reading, [by_chip[chip.name].tolist() for chip in chips]
