@@ -13,11 +13,12 @@ import pytest
 
 from tests.book.books import recipe
 from tests.book.test_book import fill
+from tintmix.book import file as book_file
 from tintmix.book.book import Book, open_book
 from tintmix.book.values import Pour
 from tintmix.desk.book import recipes as desk
 from tintmix.desk.book.history import history
-from tintmix.errors import FileProblem, TintmixError
+from tintmix.errors import CannotWrite, FileProblem, TintmixError
 from tintmix.faces.cli.main import run
 
 
@@ -153,3 +154,23 @@ def test_a_flipped_bit_in_the_name_of_a_table(place: Path) -> None:
     assert place.read_bytes() != content
     with pytest.raises(FileProblem, match="damaged"), open_book(place) as book:
         book.list()
+
+
+def test_a_full_disk_is_read_all_the_same(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """There SQLite has no room for what it puts beside a book even to read it."""
+    with open_book(place) as book:
+        before = book.list()
+
+    def refuse(*_: object) -> None:
+        problem = sqlite3.OperationalError("disk I/O error")
+        problem.sqlite_errorcode = sqlite3.SQLITE_IOERR
+        raise problem
+
+    monkeypatch.setattr(book_file, "connect", refuse)
+    with open_book(place) as book:
+        assert book.list() == before
+        with pytest.raises(CannotWrite, match="disk"):
+            book.add_pour("sea", Pour("2027-03-09", 460.0))
+    place.with_name(place.name + "-wal").write_bytes(b"what no one else can read")
+    with pytest.raises(CannotWrite):
+        open_book(place)

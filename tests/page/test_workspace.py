@@ -189,7 +189,13 @@ def test_a_damaged_list_gives_way_to_the_newest_that_is_whole(workspace: Workspa
 
 @pytest.mark.parametrize(
     "areas",
-    [{"chips": {"sets": 5}}, {"chips": {"sets": [{"id": 5}]}}, {"sheet": {"sheet": 1e308}}, {"tint": []}, {"tint": {"doses": 1}}],
+    [
+        {"chips": {"sets": 5}},
+        {"chips": {"sets": [{"id": 5}]}},
+        {"sheet": {"sheet": 1e308}},
+        {"tint": []},
+        {"tint": {"doses": 1}},
+    ],
 )
 def test_an_area_of_another_shape_is_damage(workspace: Workspace, areas: dict[str, object]) -> None:
     workspace.change("a dose", {"tint": {"doses": {"azure": 0.02}}}, {})

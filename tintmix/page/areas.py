@@ -1,5 +1,5 @@
-"""What an area of the page's list holds: its shape, so that a list that was changed by hand is found to be damaged before a screen
-is made of it."""
+"""What an area of the page's list holds: its shape, so that a list that was changed otherwise is found to be damaged before any
+screen is made of it."""
 
 from __future__ import annotations
 
