@@ -190,7 +190,7 @@ def test_parts_of_any_name(demo: Client, book: Path, tinted: str, other: str) ->
     assert "Recorded pour 1" in demo.fill("/sheet/keep", {"what": "pour"}).text
     with open_book(book) as opened:
         [pour] = opened.pours("sea-green prism")
-    into_it = [line.grams + 0.1 for line in lines.values() if line.kind not in (Kind.SAMPLE, Kind.TRIAL)]
+    into_it = [line.grams + 0.1 for line in lines.values() if line.kind is not Kind.TRIAL]
     assert sorted(pour.pour.weights_g.values()) == pytest.approx(sorted(into_it), abs=0.006)
 
 

@@ -12,7 +12,7 @@ from tintmix.errors import TintmixError
 from tintmix.faces.remedies import told_on_page
 from tintmix.faces.web import units
 from tintmix.faces.web.pigment_lines import doses_of
-from tintmix.faces.web.routes.chips import at_hand, resin_asked, show, thicknesses, way_asked
+from tintmix.faces.web.routes.chips import at_hand, resin_asked, seen_for, show, thicknesses, way_asked
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.chips import poured as page_poured
 from tintmix.page.chips import sets as page_chips
@@ -65,6 +65,7 @@ def plan(visit: Visit) -> Answer:
     cast = thicknesses(form.text("cast"), visit.units, may_be_empty=True)
     cups = form.maybe("cups", "how many cups", 1, 60)
     kind, on_tile = way_asked(form, "plan_kind", "plan_")
+    light, observer = seen_for(form, "plan_") if kind == "colour" else ("", 10)
     order = Order(
         pigments=doses_of(form.text("plan_pigments")),
         sections_mm=part.thicknesses_mm,
@@ -72,6 +73,8 @@ def plan(visit: Visit) -> Answer:
         cups=None if cups is None else int(cups),
         kind=kind,
         on_tile=on_tile,
+        light=light,
+        observer=observer,
         bench=Bench(
             resin=scale_from_text(form.text("resin_scale", "0.1") or "0.1"),
             pigment=scale_from_text(form.text("scale", "0.01") or "0.01"),

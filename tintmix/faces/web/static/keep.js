@@ -1,12 +1,28 @@
-// Forms marked data-keep="name": what is typed stays in this tab until it is sent, over reload and the browser's back.
+// Forms marked data-keep="name": what is typed stays in this tab until it is sent, over reload and the browser's back. With
+// data-undone="what it does": what was sent stands in it again once that is undone.
 const HOLD = "typed:";
+const SENT = "sent:";
+const UNDONE = "undone";
 
 export function keepForms() {
+  const undone = sessionStorage.getItem(UNDONE);
+  sessionStorage.removeItem(UNDONE);
+  document.getElementById("undo")?.addEventListener("submit", (event) => {
+    sessionStorage.setItem(UNDONE, event.target.querySelector(".exact").textContent);
+  });
   for (const form of document.querySelectorAll("form[data-keep]")) {
     const key = HOLD + location.pathname + ":" + form.dataset.keep;
+    const { undone: does } = form.dataset;
+    if (does && does === undone && !sessionStorage.getItem(key)) {
+      const sent = sessionStorage.getItem(SENT + form.dataset.keep);
+      if (sent) sessionStorage.setItem(key, sent);
+    }
     if (!document.getElementById("problem")) restore(form, key);
     form.addEventListener("input", () => hold(form, key));
-    form.addEventListener("submit", () => sessionStorage.removeItem(key));
+    form.addEventListener("submit", () => {
+      if (does) { hold(form, key); sessionStorage.setItem(SENT + form.dataset.keep, sessionStorage.getItem(key)); }
+      sessionStorage.removeItem(key);
+    });
   }
 }
 
