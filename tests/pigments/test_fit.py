@@ -18,7 +18,7 @@ from tintmix.errors import FileProblem
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.fit import fit
 from tintmix.pigments.inference.gather import gather
-from tintmix.pigments.inference.together import unlike_chips, warnings_of
+from tintmix.pigments.inference.together import each_once, unlike_chips, warnings_of
 from tintmix.pigments.model import TintModel
 from tintmix.resin import Resin
 
@@ -83,8 +83,9 @@ def test_a_cup_of_one_name_and_two_doses_is_refused_or_told(times: float, told: 
     """0.3 % is rounding; 4 % may be two weighings to 2 %; half as much again, or none, is another cup or a mistyped dose."""
     one = replace(to_chipset(make_set(31, "colour", **ERRORS)), title="first", folder=None)
     cup = next(chip for chip in one.chips if chip.doses_phr[0] > 0).cup
+    read_again = replace(one, chips=tuple(replace(c, values=(c.values[0] + 0.01, *c.values[1:])) for c in one.chips))
     two = replace(one, chips=tuple(
-        replace(c, doses_phr=(c.doses_phr[0] * times, *c.doses_phr[1:])) if c.cup == cup else c for c in one.chips
+        replace(c, doses_phr=(c.doses_phr[0] * times, *c.doses_phr[1:])) if c.cup == cup else c for c in read_again.chips
     ), title="second")  # fmt: skip
     if told is None:
         with pytest.raises(FileProblem) as refused:
@@ -93,6 +94,19 @@ def test_a_cup_of_one_name_and_two_doses_is_refused_or_told(times: float, told: 
         return
     said = [sentence for sentence in fit([one, two]).report["warnings"] if f"cup {cup} " in sentence]
     assert (told in said[0]) if told else not said
+
+
+def test_what_is_read_once_counts_once() -> None:
+    """A set given twice is refused; of one that holds some chips of another, those are left out, and it is said."""
+    one = replace(to_chipset(make_set(31, "colour", **ERRORS)), title="first", folder=None)
+    with pytest.raises(FileProblem, match="same readings as first"):
+        each_once([one, replace(one, title="second")])
+    halves = [replace(one, chips=one.chips[:3], title="some"), one]
+    kept = each_once(halves)
+    assert kept[0] is halves[0]
+    assert [chip.use for chip in kept[1].chips[:4]] == [False, False, False, True]
+    assert f"left out of first: {one.chips[0].name}" in kept[1].warnings[-1]
+    assert each_once([one]) == (one,)
 
 
 def test_a_chip_of_one_name_and_two_thicknesses_is_told_and_taken_as_two() -> None:
@@ -250,7 +264,7 @@ def test_bad_sets_are_told_in_a_sentence() -> None:
     with pytest.raises(FileProblem, match="p3"):
         fit(replace(chips, chips=tuple(c for c in chips.chips if c.doses_phr[2] == 0)))
     with pytest.raises(FileProblem, match="refractive index"):
-        fit([chips, replace(chips, resin=replace(chips.resin, refractive_index=1.56))])
+        fit([chips, replace(to_chipset(make_set(2, "colour")), resin=replace(chips.resin, refractive_index=1.56))])
 
 
 @pytest.mark.parametrize("seed", [5000, 5001, 5002])

@@ -31,7 +31,7 @@ def make(name: str, work: Callable[[], dict[str, Any]], folder: Path = RESULTS) 
         "seconds": round(time.perf_counter() - clock, 1),
     }
     folder.mkdir(parents=True, exist_ok=True)
-    text = json.dumps({"made": made, **found}, ensure_ascii=False, indent=1)
+    text = json.dumps({"made": made, **found}, ensure_ascii=False, indent=1, allow_nan=False)
     (folder / f"{name}.json").write_text(_closed(text) + "\n", encoding="utf-8")
     return {"made": made, **found}
 

@@ -54,10 +54,16 @@ class Converted:
 
 
 def convert(
-    chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wish: Wish = Wish(), keeps_old: bool = True
+    chips: ChipSet,
+    pairs: Sequence[tuple[str, Sample]],
+    where: str,
+    wish: Wish = Wish(),
+    keeps_old: bool = True,
+    asks_unsaid: bool = True,
 ) -> Converted:
     """(chip, sample) pairs as readings of the set. keeps_old: whether any reading of the set stays, so that how the
-    set was read cannot change.
+    set was read cannot change. asks_unsaid: what was measured, where neither the file nor the set tells; else it is taken to be
+    light let through, and told.
 
     Raises ValueProblem, FileProblem.
     """
@@ -78,7 +84,7 @@ def convert(
     _direction(chips, samples, where, wish)
     chips, changes = _setting(chips, samples, where, wish, keeps_old)
     if kind == "spectrum":
-        chips, values = _spectra(chips, mine, where, wish, keeps_old, notes)
+        chips, values = _spectra(chips, mine, where, wish, keeps_old, notes, asks_unsaid)
     else:
         values = _colours(chips, mine, where, wish, notes)
     by_chip: dict[str, list[int]] = {}
@@ -193,7 +199,13 @@ def xyz_of_sample(sample: Sample, white: Array, unit: str | None = None) -> Arra
 
 
 def _spectra(
-    chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wish: Wish, keeps_old: bool, notes: list[str]
+    chips: ChipSet,
+    pairs: Sequence[tuple[str, Sample]],
+    where: str,
+    wish: Wish,
+    keeps_old: bool,
+    notes: list[str],
+    asks_unsaid: bool,
 ) -> tuple[ChipSet, Array]:
     samples = [sample for _, sample in pairs]
     said = {s.quantity for s in samples} - {None}
@@ -220,7 +232,7 @@ def _spectra(
     if not (keeps_old and chips.reading.wavelengths_nm):
         nm, shown = _seen(nm, light)
     done = onto_grid(chips, nm, shown, where, [s.source for s in samples], [s.name for s in samples], keeps_old, notes)
-    if len(unsaid) == len(samples) and usual == "transmittance" and "percent" not in units:
+    if asks_unsaid and len(unsaid) == len(samples) and usual == "transmittance" and "percent" not in units:
         _known_as_light(chips, names, light, where)
     return done
 

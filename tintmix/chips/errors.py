@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 
 from tintmix.errors import FileProblem, NotThere, Remedy, ValueProblem
-from tintmix.files.errors import BadTable
+from tintmix.files.errors import BadCells, BadTable
 from tintmix.files.words import plain
 
 
@@ -57,14 +57,19 @@ class ChipsExchanged(ValueProblem):
 
 
 @contextmanager
-def or_refused(where: str) -> Iterator[None]:
-    """Problems inside are told as those of readings with which the set could not be read any more: ValueProblem."""
+def or_refused(where: str, stood: Mapping[int, str] | None = None) -> Iterator[None]:
+    """Problems inside are told as those of readings with which the set could not be read any more: ValueProblem. stood: where
+    the reading of each row of the set's table came from, as whoever brought it knows it."""
     try:
         yield
     except (FileProblem, ValueProblem) as problem:
-        said = str(problem).rstrip(".")
+        said, remedy = str(problem).rstrip("."), problem.remedy
+        cells = problem.cells if isinstance(problem, BadCells) else ()
+        if stood and cells and all(cell.row in stood for cell in cells):
+            said = some([f"{stood[cell.row]}, {cell.column}: {cell.problem}" for cell in cells], 2)
+            remedy = Remedy.CORRECT_THE_READING
         what = f"these readings cannot be put into the set, and nothing was changed: {said}"
-        refused = ValueProblem(where=where, what=what, remedy=problem.remedy)
+        refused = ValueProblem(where=where, what=what, remedy=remedy)
         refused.facts = problem.facts
         refused.longest = problem.longest
         raise refused from None

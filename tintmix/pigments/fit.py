@@ -21,6 +21,7 @@ from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.haze import scatter_between, take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, Progress, posterior
+from tintmix.pigments.inference.together import each_once
 from tintmix.pigments.model import CameraLatents, TintModel
 from tintmix.pigments.model_file import rounded
 from tintmix.pigments.thick_base import Change, change_of_base
@@ -39,7 +40,7 @@ def fit(chips: ChipSet | Sequence[ChipSet], progress: Progress | None = None) ->
     """
     tell = progress or (lambda _: None)
     started = time.perf_counter()
-    sets = (chips,) if isinstance(chips, ChipSet) else tuple(chips)
+    sets = (chips,) if isinstance(chips, ChipSet) else each_once(chips)
     gathered = gather(sets)
     change = change_of_base(gathered.observations)
     if change is not None:

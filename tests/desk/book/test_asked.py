@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from tests.book.books import recipe
-from tintmix.desk.book.asked import check_as_asked
+from tintmix.desk.book.asked import check_as_asked, check_known
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.resin import Part, Resin
 from tintmix.weighing.bottle import StockBottle
@@ -23,18 +23,26 @@ BOTTLES = (StockBottle("blue", "azure", "B", 0.4, 20.0, 15.0),)
     [
         (450.0, {"A": 236.8, "B": 208.4, "azure 1+50": 4.82}),
         (450.0, {"azure": 0.05, "azure 1+50": 2.3}),
-        (450.0, {"blue": 4.8, "a drop of hope": 1e5}),
+        (450.0, {"blue": 4.8}),
         (None, {"A": 236.8, "B": 208.4, "blue": 4.82}),
         (None, {"azure": 94.5}),
         (None, {"A": 2368.0, "B": 2084.0, "blue": 48.2}),
         (450.0, {"A": 300.0, "azure": 0.189}),
         (450.0, {"azure": 0.048}),
-        (450.0, {"azure 1+0": 5.0}),
         (450.0, {}),
     ],
 )
 def test_what_may_have_been_weighed(batch: float | None, weights: dict[str, float]) -> None:
+    check_known(SEA, weights, BOTTLES)
     check_as_asked(SEA, batch, weights, BOTTLES)
+
+
+@pytest.mark.parametrize("name", ["a", "azur", "Z", "A=1", "azure 1+0", "green 1+50", "a drop of hope"])
+def test_what_is_no_part_and_no_pigment_was_not_weighed(name: str) -> None:
+    with pytest.raises(
+        ValueProblem, match=r"neither a part of the recipe's resin \(A and B\) nor a pigment of it \(azure\)"
+    ):
+        check_known(SEA, ["A", "blue", name], BOTTLES)
 
 
 @pytest.mark.parametrize(

@@ -84,6 +84,10 @@ def test_a_reading_that_is_there_is_kept_unless_it_is_to_be_replaced(client: Cli
     assert at_hand(client).chips[0].values[0] == 96.0
     ok(client.fill("/chips/readings", {"colours": "clear 3 mm 90 0 1", "replace": "1"}))
     assert at_hand(client).chips[0].values[0] == 90.0
+    # One that no chip can have is told by the line that was typed, and by its chip.
+    bad = client.fill("/chips/readings", {"colours": "\n\nclear 12 mm 668 0 1"})
+    assert "line 3, chip clear 12 mm, L: 668" in bad.text
+    assert "file" not in bad.text.partition("668")[2].partition("</p>")[0]
 
 
 @pytest.mark.parametrize("colours", ["", "clear 3 mm 1 2", "nobody 1 2 3", "clear 3 mm x y z"])
@@ -169,7 +173,9 @@ def test_a_plan_becomes_a_set_with_a_page_for_the_bench(client: Client) -> None:
     "boxes",
     [
         {"plan_pigments": ""},
-        {"plan_pigments": "azure x"},
+        {"plan_pigments": "azure 0.x"},
+        {"plan_pigments": "deep blue 0,03\ndeep red 0,02\nDeep  Blue 0,01"},
+        {"plan_pigments": "azure 0.02 emerald 0.01"},
         {"plan_pigments": "azure", "scale": "heavy"},
         {"plan_pigments": "azure", "plan_places": ""},
         {"plan_pigments": "azure", "plan_places": "rim thick"},

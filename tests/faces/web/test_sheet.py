@@ -16,6 +16,8 @@ from tintmix.desk.demo import demo as shipped
 from tintmix.page.bench import sheet as page_sheet
 from tintmix.page.bench.sheet import Kept
 from tintmix.page.bench.weights import pot_of, weights_of
+from tintmix.page.recipe import recipe_at_hand
+from tintmix.resin import resin_to_text
 from tintmix.sheet.lines import Kind
 from tintmix.weighing.weighed import LetdownMade
 
@@ -126,6 +128,16 @@ def test_another_resin_shipped_or_of_ones_own(demo: Client) -> None:
     ok(demo.fill("/sheet/make", USUAL | {"resin": own_one["thing"]}))
     assert [part.parts_by_weight for part in kept_of(demo).sheet.resin.parts] == [100.0, 80.0]
     assert "this sheet is for" in demo.get("/sheet").text
+    # One called like the recipe's own is told from it, or is the same and stands there once.
+    found = recipe_at_hand(demo.workspace, demo.workspace.now())
+    assert found is not None
+    assert found.recipe.resin is not None
+    its = resin_to_text(found.recipe.resin)
+    shown = f">{found.recipe.resin.name}%s</option>"
+    for text, words in ((its.replace("= 90", "= 80"), ", as the recipe has it"), (its, "")):
+        ok(demo.fill("/sheet/make", USUAL, files={"resin_file": ("mine.toml", text.encode())}))
+        page = demo.get("/sheet").text
+        assert (page.count(shown % words), page.count(shown % "")) == (1, 1)
     bad = demo.fill("/sheet/make", USUAL, files={"resin_file": ("mine.toml", b"format = 1\nname = 3")})
     assert bad.status_code == 422
     assert "mine.toml" in bad.text
@@ -178,7 +190,7 @@ def test_parts_of_any_name(demo: Client, book: Path, tinted: str, other: str) ->
     assert "Recorded pour 1" in demo.fill("/sheet/keep", {"what": "pour"}).text
     with open_book(book) as opened:
         [pour] = opened.pours("sea-green prism")
-    into_it = [line.grams + 0.1 for line in lines.values() if line.kind not in (Kind.SAMPLE, Kind.TRIAL)]
+    into_it = [line.grams + 0.1 for line in lines.values() if line.kind is not Kind.TRIAL]
     assert sorted(pour.pour.weights_g.values()) == pytest.approx(sorted(into_it), abs=0.006)
 
 

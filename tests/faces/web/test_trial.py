@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from pathlib import Path
 from typing import Any
@@ -268,6 +269,10 @@ def test_top_ups_that_cannot_be(demo: Client, boxes: dict[str, Any]) -> None:
 def test_the_lots_go_into_the_book_and_onto_the_next_sheet(demo: Client, book: Path) -> None:
     asked(demo)
     one = body_of(demo)["lot_strengths"]["emerald"]
+    # Ticked beforehand is what differs from what it was weighed by, by more than chance may bring.
+    far = {p for p, s in body_of(demo)["lot_strengths"].items() if abs(math.log(s["factor"])) > 1.96 * s["spread"]}
+    shown = re.findall(r'name="keep" value="(\w+)"( checked)?', demo.get("/trial").text)
+    assert {name for name, ticked in shown if ticked} <= far < {name for name, _ in shown}
     answer = demo.fill("/trial/lots", {"keep": ["emerald"], "lot.emerald": "E-04", "lot.azure": "A-17"})
     assert "lot E-04 is" in answer.text
     assert "kept in the book for lot E-04" in answer.text
@@ -298,3 +303,49 @@ def test_without_a_sheet_the_recipe_is_taken_as_weighed(demo: Client) -> None:
     assert "just as the recipe asks" in demo.get("/trial").text
     assert asked(demo).status_code == 200
     assert body_of(demo)["doses_in_pot_phr"]["azure"] == pytest.approx(dose, rel=1e-5)
+
+
+def test_the_sheet_knows_of_the_trial_and_the_top_up_and_so_does_the_book(demo: Client, book: Path) -> None:
+    """The part that is added last is that for what is in the pot by then; bottles and batch are told as they became."""
+    ok(demo.fill("/sheet/keep", {"what": "shelf"}))
+    with open_book(book) as opened:
+        shelf = {one.name: one.left_g for one in opened.bottles()}
+    sample, other = key_of(demo, "sample", "B"), key_of(demo, "other", "A")
+    kept = page_sheet.kept_sheet(demo.workspace, demo.workspace.now().area("sheet"))
+    assert kept is not None
+    lines, weighed = weights_of(kept.sheet), kept.sheet.weighed
+    said = demo.fill("/sheet/marks", {"tick": sample}, headers={"accept": "application/json"}).json()
+    left = page_sheet.pot_at_hand(kept, {}).made_g - lines[sample].grams
+    per_gram = lines[other].grams / weighed.tinted_part_g
+    assert said["day"]["grams"][other] == pytest.approx(left * per_gram, rel=1e-6)
+    ok(asked(demo, chip_0_colour="90 -9 -2"))
+    body = body_of(demo)
+    [name] = [one["letdown"] for one in body["additions"] if one["letdown"] in shelf][:1]
+    ok(demo.fill("/trial/topped", {"added": [name], "added_grams": ["1.63"], "plain": "2.93", "as_weighed": "1"}))
+    now = 195.0 + 1.63 + 2.93
+    text = ok(demo.get("/sheet")).text
+    assert shown(now * per_gram, lines[other].scale) in text
+    typed = f"{now * per_gram:.1f}"
+    boxes = {"tick": sample, f"weight.{other}": typed}
+    said = demo.fill("/sheet/marks", boxes, headers={"accept": "application/json"}).json()
+    assert said["off"][other] == ""
+    ok(demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01"}))
+    with open_book(book) as opened:
+        [pour] = opened.pours(kept.sheet.title)
+        left_now = {one.name: one.left_g for one in opened.bottles()}
+    assert pour.pour.batch_g == pytest.approx(weighed.batch_g * now / weighed.tinted_part_g, rel=1e-4)
+    assert pour.pour.weights_g[f"top-up: {name}"] == 1.63
+    assert any("trial" in what and grams == lines[sample].grams for what, grams in pour.pour.weights_g.items())
+    assert left_now[name] == pytest.approx(shelf[name] - 1.63)
+
+
+def test_a_pot_that_weighs_something_else_is_remarked_on(demo: Client) -> None:
+    kept = page_sheet.kept_sheet(demo.workspace, demo.workspace.now().area("sheet"))
+    assert kept is not None
+    made = page_sheet.pot_at_hand(kept, {}).made_g
+    key = next(
+        key for key, what in page_sheet.blanks_of(kept).items() if what.startswith("tinted") and what.endswith("weighs")
+    )
+    far = f"{made + 38:.1f}"
+    said = demo.fill("/sheet/marks", {f"note.{key}": far}, headers={"accept": "application/json"}).json()
+    assert "38 g more" in said["day"]["told"][key]

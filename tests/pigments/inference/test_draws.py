@@ -3,17 +3,31 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from tests.simulation import make_set, to_chipset
 from tintmix.optics.spectrum import GRID_NM
-from tintmix.pigments.inference.draws import draw
-from tintmix.pigments.inference.forward import Forward, SpectrumPrior
+from tintmix.pigments.inference.draws import Draws, draw
+from tintmix.pigments.inference.forward import LOGS, Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import gather
-from tintmix.pigments.inference.posterior import posterior
+from tintmix.pigments.inference.posterior import Mixture, posterior
+from tintmix.pigments.widen import _MOST, _spread
 
 
-def test_spectra_may_end_otherwise_as_far_as_the_chips_read_the_same() -> None:
-    mixture = posterior(gather([to_chipset(make_set(5007, "colour", pigments=2))]).observations)
+@pytest.fixture(scope="module")
+def mixture() -> Mixture:
+    return posterior(gather([to_chipset(make_set(5007, "colour", pigments=2))]).observations)
+
+
+def test_draws_spread_as_far_as_can_be_stay_numbers(mixture: Mixture) -> None:
+    drawn = draw(_spread(mixture, 1.1 * _MOST), bend=False)
+    logs = np.log(np.concatenate([drawn.base[:, None], drawn.absorptivity], axis=1))
+    assert LOGS[0] - 1e-9 <= logs.min() <= logs.max() <= LOGS[1] + 1e-9
+    with pytest.raises(FloatingPointError):
+        Draws(*(np.full(2, np.nan) for _ in Draws.__slots__))
+
+
+def test_spectra_may_end_otherwise_as_far_as_the_chips_read_the_same(mixture: Mixture) -> None:
     drawn = draw(mixture)
     past = np.log(drawn.absorptivity / drawn.smooth[:, 1:])
     assert np.all(past[..., GRID_NM >= 720].std(axis=0) > 0.8)

@@ -20,6 +20,7 @@ from tintmix.files.canonical import json_text
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.table import number_of, read_sheet, table_text
 from tintmix.files.text import load_text, parse_toml
+from tintmix.files.words import plain
 
 LOG_FORMAT = 1
 """Of log.csv; a newer one is refused."""
@@ -46,13 +47,25 @@ def planned(put: Put, old: ChipSet, changes: Mapping[str, Any], sources: Sequenc
     if put.changed:
         before = load_text(chips_csv, caps.SET, "the table of the set's chips")
         files[CHIPS_NAME] = after = in_dialect(chips_text(put.chips), before)
-        with or_refused(", ".join(sources) or "the reading"):
+        where = ", ".join(sources) or "the reading"
+        with or_refused(where, _stood(put, where)):
             parse_chips(after, setting, "the table")
         if any(chip.is_read for chip in old.chips):
             log[f"{stamp}-before-{CHIPS_NAME}"] = before
     if any(row.action in ("new", "replaced", "check") for row in put.rows):
         log[f"{stamp}.json"] = log_text(put, old, sources)
     return log | files
+
+
+def _stood(put: Put, where: str) -> dict[int, str]:
+    """Row of the set's table → where its new reading stood, and its chip."""
+    told = {row.chip: row.source.removeprefix(f"{where}, ") for row in put.rows if row.action in ("new", "replaced")}
+    return {
+        # The header is row 1.
+        at: f"{told[chip.name]}, chip {plain(chip.name, 60)}".removeprefix(", ")
+        for at, chip in enumerate(put.chips.chips, 2)
+        if chip.name in told
+    }
 
 
 def log_text(put: Put, old: ChipSet, sources: Sequence[str]) -> str:

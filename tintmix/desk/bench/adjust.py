@@ -43,7 +43,8 @@ class History:
     grams; what is not named was weighed as the batch sheet asks. part_g: of the part that takes pigment, weighed besides the
     letdowns; batch_g: or the batch that the sheet was made for. mixed_minutes_ago: None: not mixed yet. stocks: bottles that the
     pot was tinted from, as they were really made; they count before those of the book and what their names say. as_weighed: it
-    was weighed so, though it is far from what the recipe asks."""
+    was weighed so, though it is far from what the recipe asks. used: taken from bottles of the book since the book was told last,
+    in g."""
 
     left_g: float
     pot_g: float | None = None
@@ -53,6 +54,7 @@ class History:
     mixed_minutes_ago: float | None = None
     stocks: tuple[StockBottle, ...] = ()
     as_weighed: bool = False
+    used: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +96,8 @@ def adjust_for(
         own_bottles = {one.name for one in history.stocks}
         named = {name for name, _ in history.weighed} - own_bottles
         stocks, strengths = _shelf(book, kept, lots, named, shares.takes, "" if own is None else own.name)
+    used = dict(history.used)
+    stocks = tuple(replace(one, left_g=max(one.left_g - used.get(one.name, 0.0), 0.0)) for one in stocks)
     stocks = (*history.stocks, *(one for one in stocks if one.name not in own_bottles))
     strengths |= shop.strengths
     for name in shop.prices:

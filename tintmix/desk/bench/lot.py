@@ -167,9 +167,10 @@ def _keep(
                 continue
             opened.set_lot_strength(pigment, one["lot"], one["factor"], one["spread"], on, "from a check chip")
             kept.append(f"{pigment} lot {one['lot']}")
-            if len(table) > 1 or trial.kind != "colour" or trial.space != "Lab":
-                continue
             seen, of = told.chips.reading, (pigment, one["lot"], doses_phr[pigment])
+            # The book keeps a check chip's colour as it is against the bare light.
+            if len(table) > 1 or trial.kind != "colour" or trial.space != "Lab" or seen.on_tile:
+                continue
             for chip in told.chips.chips:
                 lab = chip.values[0], chip.values[1], chip.values[2]
                 opened.add_check_chip(CheckChip(*of, chip.thickness_mm, lab, seen.light, seen.observer, on))

@@ -13,6 +13,7 @@ from tintmix.chips.convert import convert
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.dispatch import read_samples
 from tintmix.chips.instruments.sample import Sample
+from tintmix.desk.plan.tile import OnTile, reading_on
 from tintmix.errors import Note, Remedy, ValueProblem
 from tintmix.files.curves import read_column
 from tintmix.files.write import Where
@@ -37,7 +38,7 @@ class TrialReading:
     its spectra, where it holds more. channels: R, G, B, linear, as parts of the bare panel. photo: or a photo by the camera that
     read the model's chips, windows: where each chip lies in it, "x,y,w,h" or "2.3" of the holder sheet; none for the one that
     lies there. like: a chip set that says how it
-    was read (its [reading]); else light, observer, geometry. One of these.
+    was read (its [reading]); on_tile: or the white tile that it lay on; else light, observer, geometry. One of these.
     """
 
     thicknesses_mm: tuple[float, ...]
@@ -49,6 +50,7 @@ class TrialReading:
     photo: PhotoOrder | None = None
     windows: tuple[str, ...] = ()
     like: Where | None = None
+    on_tile: OnTile | None = None
     light: str | None = None
     observer: int | None = None
 
@@ -142,6 +144,8 @@ def _like(told: TrialReading) -> ChipSet:
         curve = read_column(light, "power")
     else:
         light = official(light).name
+    if told.on_tile is not None:
+        return ChipSet(reading_on(told.on_tile, light, told.observer or 10), (), (), light_curve=curve)
     return ChipSet(
         Reading(told.kind, geometry="total", light=light, observer=told.observer or 10), (), (), light_curve=curve
     )
@@ -165,9 +169,9 @@ def _spectra(told: TrialReading, like: ChipSet, notes: list[Note | str]) -> tupl
         CHIP_MM.check("its thickness", thickness, "the trial chip", Remedy.MEASURE_WHERE_READ)
     chips = tuple(Chip(f"trial {i}", "trial", (1.0,), mm) for i, mm in enumerate(told.thicknesses_mm))
     unread = replace(like, pigments=(Pigment("tint"),), chips=chips, reading=replace(like.reading, wavelengths_nm=None))
-    done = convert(
-        unread, [(chip.name, one) for chip, one in zip(chips, picked, strict=True)], file.where, keeps_old=False
-    )
+    pairs = [(chip.name, one) for chip, one in zip(chips, picked, strict=True)]
+    # A trial is held against what the pot should look like.
+    done = convert(unread, pairs, file.where, keeps_old=False, asks_unsaid=False)
     notes += [*file.notes, *done.notes]
     by_chip = {one.chip: one.values.mean(axis=0) for one in done.taken}
     return done.chips.reading, [by_chip[chip.name].tolist() for chip in chips]

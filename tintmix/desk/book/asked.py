@@ -8,7 +8,7 @@ from contextlib import suppress
 
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.words import plain
-from tintmix.numerals import numeral
+from tintmix.numerals import listed, numeral
 from tintmix.recipes.adjust.pot import stock_of
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.weighing.bottle import StockBottle
@@ -26,8 +26,8 @@ def check_as_asked(
     """Raises ValueProblem for a part or a pigment, neat and from bottles together, of which far more or less was weighed.
 
     batch_g: None: each is held against what the others make; of one weight alone nothing can be told. bottles: those of the
-    book; others go by their names, as "azure 1+50" does. strengths: of the lots, by which a sheet divides the dose. What is
-    neither a part nor a pigment of the recipe is not looked at.
+    book; others go by their names, as "azure 1+50" does. strengths: of the lots, by which a sheet divides the dose. `check_known`
+    looks at what is neither.
     """
     known, shares = {bottle.name: bottle for bottle in bottles}, _shares(recipe)
     grams = dict.fromkeys(recipe.doses_phr, 0.0)
@@ -69,6 +69,21 @@ def check_as_asked(
         )
     for put in puts:
         check_near(put)
+
+
+def check_known(recipe: Recipe, names: Iterable[str], bottles: Iterable[StockBottle] = ()) -> None:
+    """Raises ValueProblem for what is no part of the recipe's resin, no pigment of it and no bottle of one, to the letter: "a"
+    for "A" would be weighed of nothing that anybody knows. Where the resin does not say its parts, nobody can tell."""
+    known, shares = {bottle.name: bottle for bottle in bottles}, _shares(recipe)
+    for name in names if shares else ():
+        stock = known.get(name) or _by_name(name, recipe)
+        if name not in shares and (name if stock is None else stock.pigment) not in recipe.doses_phr:
+            of = "" if stock is None else f", a bottle of {plain(stock.pigment)},"
+            what = (
+                f"{plain(name)!r}{of} is neither a part of the recipe's resin ({listed(map(plain, shares))}) nor a pigment of it "
+                f"({listed(map(plain, recipe.doses_phr)) or 'it is untinted'}), nor a stock bottle of one"
+            )
+            raise ValueProblem(what=what, remedy=Remedy.WRITE_AS_THE_RECIPE)
 
 
 def _by_name(name: str, recipe: Recipe) -> StockBottle | None:

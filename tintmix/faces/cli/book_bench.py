@@ -53,6 +53,13 @@ from tintmix.weighing.bottle import StockBottle
     "--reading", "readings", type=named("place and colour", "point=63.6,-33.7,-8.4", colour), metavar="PLACE=L,a,b",
     help="L*, a*, b* read at a place on the casting.",
 )  # fmt: skip
+@click.option(
+    "--read-as",
+    "like",
+    type=click.Path(),
+    metavar="SET",
+    help="With --reading: of chips as thick as the places, read on a white tile as the chips of this set were.",
+)
 @again("--read-photo", "taken", type=FILE, help="Or a photo of its chips, by the camera that read the model's chips.")
 @again("--panel", "panels", type=FILE, help="With --read-photo: the same view with the chips taken off.")
 @again(

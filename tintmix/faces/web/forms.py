@@ -42,6 +42,11 @@ class Form:
         self.read.append((name, text))
         return text
 
+    def lines(self, name: str) -> str:
+        """A box's text with the blanks around it, so that its lines are counted as they are seen."""
+        value = self.data.get(name)
+        return value if self.text(name) and isinstance(value, str) else ""
+
     def box_of(self, problem: TintmixError) -> str:
         """The name of the box that a problem is about: the last that was read with just this in it, else the last that was read,
         if what is wrong stands somewhere in it; empty where it is about none."""

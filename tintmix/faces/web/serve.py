@@ -19,6 +19,7 @@ from tintmix.errors import InUse, Remedy, TintmixError
 from tintmix.faces.remedies import told_in_shell
 from tintmix.faces.web.app import create_app, state_of
 from tintmix.faces.web.connections import BACKLOG, KEEP_ALIVE_S, Connection, hush
+from tintmix.page.bench.book import place_told
 from tintmix.page.errors import ListDamaged
 from tintmix.page.workspace import default_folder
 
@@ -43,7 +44,8 @@ def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable
         warned = {"warnings": notes} if notes else {}
         say(json.dumps({"address": address, "folder": str(workspace.folder), **warned}))
     else:
-        say("\n".join([f"The page: {address}", "It answers on this machine only. Ctrl-C stops it.", *notes]))
+        kept = f"The recipe book is {place_told()}, whatever folder the page keeps chips and pigments in."
+        say("\n".join([f"The page: {address}", "It answers on this machine only. Ctrl-C stops it.", kept, *notes]))
     hush()
     if opens:
         threading.Timer(0.3, webbrowser.open, (address,)).start()

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from tintmix.errors import ValueProblem
 from tintmix.files.plain import table_of
 from tintmix.numerals import numeral
 from tintmix.page.errors import not_typed
@@ -116,6 +117,13 @@ class Units:
     def grams(self, text: str, field: str, was: float | None = None, can_be: Quantity = GRAMS_OR_NONE) -> float:
         """A typed weight in g; `was` as of a thickness."""
         return self._kept(text, f"{field} ({self.mass_unit})", was, MASSES[self.mass_unit], self.mass, can_be)
+
+    def grams_of(self, text: str) -> float | None:
+        """What a maker wrote down as a weight, in g; None for what is none."""
+        try:
+            return self.grams(text, "")
+        except ValueProblem:
+            return None
 
     def _kept(self, text: str, field: str, was: float | None, factor: float, show: Any, can_be: Quantity) -> float:
         text = re.sub(r"\s*(mm|inch|in|\"|g|oz)\s*$", "", text.strip())

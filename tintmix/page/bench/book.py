@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -18,6 +19,7 @@ from tintmix.desk.book.compare import compare
 from tintmix.desk.book.history import history
 from tintmix.desk.book.pours import Weighed
 from tintmix.desk.book.shelf import change_bottle
+from tintmix.desk.plan.tile import OnTile
 from tintmix.desk.read.shots import PhotoOrder
 from tintmix.files.canonical import canonical_json
 from tintmix.files.stamp import today
@@ -60,10 +62,16 @@ def _of_book(what: str = "recipe in the book") -> Iterator[None]:
             raise NoSuchThing(what) from None
 
 
+def place_told() -> str:
+    """Where the book lies, of whatever folder the page is; the user's own folder as "~"."""
+    place, home = str(book_place()), str(Path.home())
+    return f"~{place.removeprefix(home)}" if len(home) > 1 and place.startswith(home + os.sep) else place
+
+
 def listed(words: str) -> dict[str, Any]:
     """The recipes whose names hold the words, what stands on the shelf, and the lots; where nothing is kept yet, nothing."""
     if not book_place().exists():
-        return NOTHING | {"book": str(book_place())}
+        return NOTHING
     with by_known_names():
         done = desk_book.list_recipes(words=words, most=MOST_SHOWN).body
         bottles, lots = book_shelf.bottles().body["bottles"], book_shelf.lots().body["lots"]
@@ -110,8 +118,11 @@ def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]
     return body
 
 
-def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | None, expected: int) -> Snapshot:
-    """A recipe of the book, with its model, chosen on the page: to be weighed again. Raises NoSuchThing, NotThere."""
+def take_out(
+    workspace: Workspace, now: Snapshot, name: str, revision: int | None, expected: Mapping[str, int]
+) -> Snapshot:
+    """A recipe of the book, with its model, chosen on the page: to be weighed again, on a sheet of its own, which is yet to be
+    made for its batch. Raises NoSuchThing, NotThere."""
     with _of_book():
         with open_book(create=False) as book:
             kept = book.recipe(name, revision)
@@ -120,7 +131,11 @@ def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | Non
             raise model_gone(name, kept.recipe.model_file, kept.recipe.model)
     table = recipe_to_table(kept.recipe)
     recipes = put_recipe(workspace, now.area("recipes"), table, keep_model(workspace, model))
-    return workspace.change(f"taking {name} out of the book", {"recipes": recipes}, {"recipes": expected})
+    # The boxes of the last sheet stay; what was ticked and weighed there was of another pour.
+    asked = now.area("sheet").get("asked")
+    sheet = {"asked": {**asked, "lots": {}, "resin": "recipe"}} if asked else {}
+    areas = {"recipes": recipes, "sheet": sheet, "trial": {}}
+    return workspace.change(f"taking {name} out of the book", areas, expected)
 
 
 def recipe_text(name: str, revision: int | None) -> str:
@@ -159,14 +174,24 @@ def add_to_pour(
     note: str,
     set_aside: str,
     photos: Sequence[tuple[str, bytes]] = (),
+    on_tile: tuple[OnTile, str, int] | None = None,
 ) -> str:
-    """Add to a pour what came to be known later; what was done, in a sentence. Raises NoSuchThing, ValueProblem."""
+    """Add to a pour what came to be known later; what was done, in a sentence. on_tile: the readings are of chips as thick as
+    the places on this tile, under this light, for this observer. Raises NoSuchThing, ValueProblem."""
     if not (readings or note or set_aside or photos):
         raise not_typed(f"pour {number}", "", "Type the colour of a place as L*, a*, b*, or a note, or choose a photo.")
     for label, content in photos:
         # The book takes nothing out again: what is no photo must not come in.
         if kind_of_photo(content) is None:
             raise not_typed("the photo", label, "Choose a JPEG or PNG file.")
+    if readings and on_tile is not None:
+        tile, light, observer = on_tile
+        found = pours.Found(readings, on_tile=tile, light=light, observer=observer, read_on=read_on or today())
+        with _of_book("pour in the book"):
+            pours.add(name, number, found)
+        readings = ()
+        if not (note or set_aside or photos):
+            return f"Added to pour {number} of {name}."
     with _of_book("pour in the book"):
         told = [PlaceReading(place, lab, "", 0, read_on) for place, lab in readings]
         pictures = [Photo.of(label, content) for label, content in photos]

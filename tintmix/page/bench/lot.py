@@ -8,16 +8,17 @@ from typing import Any
 from tintmix.book.book import book_to_ask
 from tintmix.desk.bench.lot import lot_for
 from tintmix.desk.bench.trial_reading import TrialReading
+from tintmix.page.bench.trial import tile_of
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import NoSuchThing, by_known_names, needs_first
 from tintmix.page.work import Work
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.pigments.model import TintModel
 
-SPACES = {"Lab": "L* a* b*", "camera": "camera, R G B in % of the bare panel"}
+SPACES = {"Lab": "L* a* b*", "tile": "L* a* b* on a tile", "camera": "camera, R G B in % of the bare panel"}
 USUAL: dict[str, Any] = {
     "pigment": "", "dose_phr": None, "lot": "", "bottle": "", "thickness_mm": None, "space": "Lab", "colour": None,
-    "light": "D65", "observer": 10,
+    "light": "D65", "observer": 10, "on_tile": None,
 }  # fmt: skip
 
 
@@ -44,7 +45,11 @@ def _answered(workspace: Workspace, now: Snapshot, asked: Mapping[str, Any], kee
         TrialReading(mm, channels=((colour[0] / 100, colour[1] / 100, colour[2] / 100),))
         if asked["space"] == "camera"
         else TrialReading(
-            mm, ((colour[0], colour[1], colour[2]),), light=asked["light"], observer=int(asked["observer"])
+            mm,
+            ((colour[0], colour[1], colour[2]),),
+            on_tile=tile_of(asked) if asked["space"] == "tile" else None,
+            light=asked["light"],
+            observer=int(asked["observer"]),
         )
     )
     lots = {asked["pigment"]: asked["lot"]} if asked["lot"] else {}

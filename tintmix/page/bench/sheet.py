@@ -9,10 +9,8 @@ from typing import Any
 
 from tintmix.book.book import open_book
 from tintmix.desk.bench.sheet import WASTE_PERCENT, Amount, sheet_for
-from tintmix.desk.book.pours import Weighed
 from tintmix.desk.book.recipes import keep
 from tintmix.files.stamp import today
-from tintmix.page.bench.book import record
 from tintmix.page.bench.old_sheet import with_typed_lines
 from tintmix.page.bench.weights import (
     Pot,
@@ -20,7 +18,6 @@ from tintmix.page.bench.weights import (
     bottle_shares,
     check_typed,
     made_from,
-    named_weights,
     off_words,
     pot_of,
     weights_of,
@@ -138,9 +135,13 @@ def castings_of(kept: Kept) -> list[dict[str, str]]:
     return [{"digest": one.shape_digest} for one in kept.sheet.looks.places if isinstance(one, SeenLook)]
 
 
-def off_by(kept: Kept, typed: Mapping[str, float]) -> dict[str, str]:
-    """How far each weight is from the one asked for, by its box; nothing where none was typed."""
-    return {key: off_words(line, typed[key]) if key in typed else "" for key, line in weights_of(kept.sheet).items()}
+def off_by(kept: Kept, typed: Mapping[str, float], asked: Mapping[str, float] | None = None) -> dict[str, str]:
+    """How far each weight is from the one asked for, by its box; nothing where none was typed. asked: grams that are asked for
+    now, where they are no longer the sheet's."""
+    lines = {
+        key: replace(line, grams=(asked or {}).get(key, line.grams)) for key, line in weights_of(kept.sheet).items()
+    }
+    return {key: off_words(line, typed[key]) if key in typed else "" for key, line in lines.items()}
 
 
 def strip_body(kept: Kept) -> dict[str, Any]:
@@ -180,8 +181,11 @@ def new_bottles(kept: Kept, area: Mapping[str, Any]) -> list[str]:
     return [one.name for one in kept.sheet.weighed.letdowns if not one.existing and one.name not in shelved]
 
 
-def put_on_shelf(kept: Kept, area: Mapping[str, Any], sure: bool = False) -> list[dict[str, Any]]:
-    """Put the sheet's new stock bottles on the shelf, as they were weighed, less what went into the batch: name and grams left.
+def put_on_shelf(
+    kept: Kept, area: Mapping[str, Any], sure: bool = False, rounds: Sequence[Mapping[str, Any]] = ()
+) -> list[dict[str, Any]]:
+    """Put the sheet's new stock bottles on the shelf, as they were weighed, less what went into the batch and its top-ups
+    (rounds): name and grams left.
 
     All of them, or none. sure: also where a weight is far from the one asked for. Raises InUse, ValueProblem.
     """
@@ -198,6 +202,7 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any], sure: bool = False) -> lis
         used = sum(grams[Kind.PIGMENT, of.pigment] for of in kept.sheet.weighed.pigments if of.letdown == one.name)
         fed = (of for of in kept.sheet.weighed.letdowns if of.from_letdown == one.name and not of.existing)
         used += sum(made_from(of, grams)[0] for of in fed)
+        used += sum(float(grams) for round_ in rounds for name, grams in round_["added"] if name == one.name)
         plain = one.as_bottle(today(), resin=kept.sheet.resin.name)
         share = shares[one.name]
         done.append(
@@ -206,42 +211,25 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any], sure: bool = False) -> lis
     with by_known_names(), open_book() as book, book.writing():
         for bottle in done:
             book.add_bottle(bottle)
-    return [{"name": bottle.name, "left_g": bottle.left_g} for bottle in done]
+    return [{"name": bottle.name, "left_g": bottle.left_g, "rounds": len(rounds)} for bottle in done]
 
 
-def record_pour(
-    workspace: Workspace,
-    now: Snapshot,
-    kept: Kept,
-    poured_on: str,
-    cure: str,
-    note: str,
-    as_weighed: bool = False,
-    again: bool = False,
-) -> dict[str, Any]:
-    """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book; as
-    `record`, but held against the sheet, whose lines say what each weight is. Weights that are all larger by one factor are of a
-    batch that is larger by as much."""
-    area = now.area("sheet")
-    batch_g = kept.sheet.weighed.batch_g
-    if not as_weighed:
-        batch_g = float(f"{batch_g * check_typed(kept.sheet, area.get('weights', {})):.6g}")
-    in_book = keep_in_book(workspace, now)
-    from_old = _from_old(kept, area)
-    with by_known_names(), open_book(create=False) as book:
-        shelf = {one.name for one in book.bottles()}
-    weighed = Weighed(
-        batch_g,
-        {**from_old, **named_weights(kept.sheet, area.get("weights", {}))},
-        {bottle: grams for bottle, grams in from_old.items() if bottle in shelf},
-        {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot},
-    )
-    return record(
-        in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note, as_weighed=True, again=again
-    )
+def taken_from_shelf(kept: Kept, area: Mapping[str, Any], rounds: Sequence[Mapping[str, Any]] = ()) -> dict[str, float]:
+    """Grams of the book's bottles that the batch and its top-ups took, and that the book does not know of before the pour is
+    recorded; nothing once it is."""
+    if area.get("pour"):
+        return {}
+    took, shelved = from_old(kept, area), {one["name"]: one.get("rounds", 0) for one in area.get("shelved", [])}
+    bottles = {**dict.fromkeys(took, 0), **shelved}
+    for number, one in enumerate(rounds):
+        for name, grams in one["added"]:
+            if number >= bottles.get(name, len(rounds)):
+                took[name] = took.get(name, 0.0) + float(grams)
+    return {name: grams for name, grams in took.items() if grams}
 
 
-def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:
+def from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:
+    """Grams that the batch takes of the bottles that the book had before."""
     typed = area.get("weights", {})
     old = {one.name for one in kept.sheet.weighed.letdowns if one.existing}
     return {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Literal
@@ -11,11 +12,12 @@ import numpy as np
 from tintmix.desk.bench.adjust import History, Shop, adjust_for
 from tintmix.desk.bench.trial_reading import TrialReading
 from tintmix.desk.book.shelf import lot
+from tintmix.desk.plan.tile import OnTile
 from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
-from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts
+from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts, taken_from_shelf
 from tintmix.page.bench.weights import INTO_POT, Pot, check_typed, weights_of
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names, needs_first, not_typed
 from tintmix.page.hexes import hex_of
@@ -23,17 +25,22 @@ from tintmix.page.places import LIGHTS
 from tintmix.page.recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.page.work import Work
 from tintmix.page.workspace import WORDS, Snapshot, Workspace
+from tintmix.pigments.inference.gather import tile_of as seen_tile
 from tintmix.quantities import check_colour
 from tintmix.recipes.adjust.belief import LOT_SPREAD, SURPRISE
 from tintmix.sheet.lines import Kind, Line
+from tintmix.weighing.budget import COVERS_95
 from tintmix.weighing.slip import Put, check_near
 from tintmix.weighing.weighed import part_named
 
-SPACES = {"Lab": "L* a* b*", "sRGB": "sRGB", "XYZ": "X Y Z", "camera": "camera, R G B in % of the bare panel"}
+SPACES = {
+    "Lab": "L* a* b*", "tile": "L* a* b* on a tile", "sRGB": "sRGB", "XYZ": "X Y Z",
+    "camera": "camera, R G B in % of the bare panel",
+}  # fmt: skip
 MOST_CHIPS = 3
 USUAL: dict[str, Any] = {
     "space": "Lab", "chips": [], "light": None, "observer": None, "left_g": None, "pot_g": None, "mixed_min": None,
-    "need_g": None,
+    "need_g": None, "on_tile": None,
 }  # fmt: skip
 TITLES = {
     "keep": "Leave it as it is",
@@ -77,6 +84,12 @@ def pot_now(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[str, 
     return replace(pot, part_g=part_g, weighed=weighed, made_g=made, strengths=strengths)
 
 
+def rounds_of(area: Mapping[str, Any], sheet: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The top-ups of a trial that went into the pot of the sheet at hand; an earlier version did not say of which they were."""
+    at_hand = sheet.get("sheet")
+    return [one for one in area.get("rounds", []) if one.get("sheet", at_hand) == at_hand]
+
+
 def weights_asked(kept: Kept) -> dict[str, Line]:
     """The weights of a sheet that a trial depends on, by their boxes."""
     return {key: line for key, line in weights_of(kept.sheet).items() if line.kind in INTO_POT}
@@ -109,7 +122,7 @@ def ask(workspace: Workspace, work: Work) -> str:
     pot, resin = Pot(), None
     scales: tuple[str, ...] = ()
     if kept is not None:
-        pot = pot_now(kept, sheet, area.get("rounds", []))
+        pot = pot_now(kept, sheet, rounds_of(area, sheet))
         scales, resin = scale_texts(sheet["asked"]), resin_path(workspace, now, sheet["asked"])
     with by_known_names((found.path, found.recipe.name)):
         done = adjust_for(
@@ -117,7 +130,15 @@ def ask(workspace: Workspace, work: Work) -> str:
             _reading(asked, found),
             # The weights were held against the sheet, line by line, when they were typed.
             History(
-                asked["left_g"], asked["pot_g"], pot.weighed, pot.part_g, None, asked["mixed_min"], pot.stocks, True
+                asked["left_g"],
+                asked["pot_g"],
+                pot.weighed,
+                pot.part_g,
+                None,
+                asked["mixed_min"],
+                pot.stocks,
+                True,
+                () if kept is None else tuple(taken_from_shelf(kept, sheet, rounds_of(area, sheet)).items()),
             ),
             Shop(scales, pot.strengths, need_g=asked["need_g"]),
             workspace.file(model_thing(workspace, now, found)),
@@ -130,6 +151,9 @@ def ask(workspace: Workspace, work: Work) -> str:
         "sheet": sheet.get("sheet") if kept else None,
         "asked": asked,
         "before": pot.strengths,
+        "weighed_by": {}
+        if kept is None
+        else {name: one[0] for name, one in pot_at_hand(kept, sheet).strengths.items()},
     }
     area |= {"answer": workspace.keep_json(answer), "kept_lots": {}, "done": True}
     workspace.change("the trial", {"trial": area}, {"trial": now.revision_of("trial")})
@@ -143,6 +167,8 @@ def _reading(asked: Mapping[str, Any], found: AtHand) -> TrialReading:
         return TrialReading(tuple(float(one["thickness_mm"]) for one in asked["chips"]), channels=channels)
     colours = [_colour(one["colour"], asked["space"], light, observer) for one in asked["chips"]]
     thicknesses = tuple(float(one["thickness_mm"]) for one in asked["chips"])
+    if asked["space"] == "tile":
+        return TrialReading(thicknesses, tuple(colours), on_tile=tile_of(asked), light=light, observer=observer)
     space: Literal["Lab", "XYZ"] = "XYZ" if asked["space"] == "XYZ" else "Lab"
     return TrialReading(thicknesses, tuple(colours), space, light=light, observer=observer)
 
@@ -163,9 +189,25 @@ def as_the_chips(workspace: Workspace, now: Snapshot) -> dict[str, Any]:
     reading = workspace.chip_set(things[0]).reading
     if reading.kind == "camera":
         return {"space": "camera"}
-    if reading.light not in LIGHTS or reading.kind == "spectrum":
+    if reading.light not in LIGHTS or (reading.kind == "spectrum" and not reading.on_tile):
         return {}
+    if reading.on_tile:
+        bare = reading.tile_lab
+        if bare is None:
+            seen, detector = seen_tile(workspace.chip_set(things[0])), eye(reading.light, reading.observer)
+            bare = lab(seen.reflectance @ detector.weights, detector.bare).round(2).tolist() if seen else None
+        tile = {"lab": bare and list(bare), "contact": reading.contact, "geometry": reading.geometry}
+        return {"space": "tile", "light": reading.light, "observer": reading.observer, "on_tile": tile}
     return {"space": "Lab", "light": reading.light, "observer": reading.observer}
+
+
+def tile_of(asked: Mapping[str, Any]) -> OnTile:
+    """The white tile of a reading. Raises ValueProblem where it is not known what it reads bare."""
+    told = asked.get("on_tile") or {}
+    if not told.get("lab"):
+        raise not_typed("L* of the bare white tile", "", "Read the tile without a chip, and type its L*, a* and b*.")
+    L, a, b = (float(value) for value in told["lab"])
+    return OnTile((L, a, b), told["contact"], told["geometry"])
 
 
 def _colour(values: Sequence[float], space: str, light: str, observer: int) -> Triple:
@@ -185,7 +227,7 @@ def checked_colour(values: Sequence[float], space: str, field: str) -> list[floa
             )
         return [float(value) for value in values]
     if space != "sRGB":
-        return list(check_colour(field, values, space))
+        return list(check_colour(field, values, "Lab" if space == "tile" else space))
     if len(values) != 3 or not all(0 <= value <= 255 for value in values):
         said = " ".join(map(numeral, values))
         raise not_typed(field, said, "It is each of the three from 0 to 255, or #cfe8dc.")
@@ -219,6 +261,9 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
             **one,
             "lot": body["lots"].get(pigment, ""),
             "worth": not doubtful and one["spread"] < WELL_LEARNT * kept["before"].get(pigment, (1.0, 0.15))[1],
+            # From what the sheet weighed it by: what chance alone may bring is no news for the next sheet.
+            "differs": abs(math.log(one["factor"] / kept.get("weighed_by", {}).get(pigment, 1.0)))
+            > COVERS_95 * one["spread"],
             "kept": area.get("kept_lots", {}).get(pigment, ""),
         }
         for pigment, one in body["lot_strengths"].items()
@@ -278,7 +323,8 @@ def topped_up(
     left_g = body["left_g"] - body["set_aside_g"]
     one = {"left_g": left_g, "added": list(added.items()), "plain_g": plain_g, "strengths": strengths}
     asked = {**USUAL, **area.get("asked", {}), "chips": [], "left_g": None}
-    new = {"asked": asked, "rounds": [*area.get("rounds", []), one], "answer": None, "kept_lots": {}, "done": True}
+    rounds = [*rounds_of(area, now.area("sheet")), {**one, "sheet": now.area("sheet").get("sheet")}]
+    new = {"asked": asked, "rounds": rounds, "answer": None, "kept_lots": {}, "done": True}
     return workspace.change("the top-up", {"trial": new}, {"trial": expected})
 
 

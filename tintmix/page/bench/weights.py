@@ -118,14 +118,14 @@ def named_weights(sheet: Sheet, typed: Mapping[str, float]) -> dict[str, float]:
     names = {key: (line.out_of or line.of)[:LONGEST_NAME] for key, line in lines.items() if line.kind is Kind.PIGMENT}
     for key, line in lines.items():
         if line.kind in (Kind.PART, Kind.OTHER):
-            names[key] = _free(line.of, f"part {line.of}", names.values())
+            names[key] = free_name(line.of, f"part {line.of}", names.values())
         elif line.into:
             name = f"{line.what} into {line.into}"
-            names[key] = _free(name, name, names.values())
+            names[key] = free_name(name, name, names.values())
     return {names[key]: typed[key] for key in lines if key in names}
 
 
-def _free(name: str, otherwise: str, taken: Collection[str]) -> str:
+def free_name(name: str, otherwise: str, taken: Collection[str]) -> str:
     """The first of name, otherwise, and otherwise with a number that is not taken; none longer than the book takes."""
     numbered = (f"{otherwise[: LONGEST_NAME - 5]} ({number})" for number in range(2, 100))
     names = (one_line(one)[:LONGEST_NAME] for one in (name, otherwise))

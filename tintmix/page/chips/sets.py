@@ -155,9 +155,11 @@ def begin(
     thicknesses_mm: Sequence[float],
     resin: Resin | None,
     on_tile: OnTile | None = None,
+    light: str = "D65",
+    observer: int = 10,
 ) -> ChipSet:
-    """A set with one untinted cup, to be filled by hand. on_tile: the white tile that its chips are read on. Raises
-    ValueProblem."""
+    """A set with one untinted cup, to be filled by hand. on_tile: the white tile that its chips are read on. light,
+    observer: those of its colours. Raises ValueProblem."""
     names = [name for name in dict.fromkeys(pigments) if name]
     if not names:
         raise not_typed("the pigments", "", "Name at least one, such as azure.")
@@ -165,10 +167,10 @@ def begin(
         raise too_many("pigments", len(names), MOST_PIGMENTS)
     nm = SPECTRUM_NM if kind == "spectrum" else None
     # Of a photo's panel nobody was asked: it is a white LED lamp of some kind, and seldom daylight.
-    lit = "unknown" if kind == "camera" else "D65"
-    reading = Reading(kind, light=lit, observer=10, wavelengths_nm=nm, space="Lab" if kind == "colour" else None)
+    lit = "unknown" if kind == "camera" else light
+    reading = Reading(kind, light=lit, observer=observer, wavelengths_nm=nm, space="Lab" if kind == "colour" else None)
     if on_tile is not None:
-        reading = reading_on(on_tile, "D65", 10)
+        reading = reading_on(on_tile, light, observer)
     chips = ChipSet(reading, tuple(Pigment(name) for name in names), (), resin or Resin(), title or "my chips")
     return with_cup(chips, cup, {}, thicknesses_mm)
 

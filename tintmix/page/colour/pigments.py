@@ -25,6 +25,8 @@ LADDER = (0.125, 0.25, 0.5, 1.0)
 """Of the strongest chip, the doses that a pigment is shown at."""
 SHOWN_MM = 10.0
 MOST_ROWS = 200
+JUST_SEEN = 1.0
+"""ΔE00: a difference just seen side by side (common practice)."""
 
 
 def learn(workspace: Workspace, identities: Sequence[str], work: Work, goes_to: str = "/pigments") -> str:
@@ -93,6 +95,21 @@ def model_at_hand(workspace: Workspace, now: Snapshot) -> TintModel | None:
     return None if name is None else workspace.model(name)
 
 
+def _furthest(chips: Sequence[Mapping[str, Any]]) -> dict[str, Any] | None:
+    """The chip that the curves tell least well, where an eye would see it, and all of its cup where it has others: a fit shares
+    out among them what is wrong with one, and of few chips it may be told of the wrong one.
+
+    >>> told = _furthest([{"chip": "a 1 mm", "cup": "a", "delta_e00": 1.4}, {"chip": "a 4 mm", "cup": "a", "delta_e00": 0.8}])
+    >>> told["chip"], told["cup"]
+    ('a 1 mm', ['a 1 mm', 'a 4 mm'])
+    """
+    worst = max(chips, key=lambda chip: chip.get("delta_e00") or 0.0, default=None)
+    if worst is None or (worst.get("delta_e00") or 0.0) < JUST_SEEN:
+        return None
+    cup = [chip.get("chip") for chip in chips if chip.get("cup") == worst.get("cup")]
+    return {"chip": worst.get("chip"), "delta_e00": worst["delta_e00"], "cup": cup if len(cup) > 1 else []}
+
+
 def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: str, observer: int) -> dict[str, Any]:
     """All that the screen shows of a model."""
     report = model.report
@@ -131,6 +148,7 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
         "top": top,
         "chips": rows,
         "doubted": [row for row in rows if row["doubted"]],
+        "furthest": _furthest(report.get("chips", [])),
         "set_up": any(map(is_wrong, model.health.set_up)),
         "unwell": model.health.warning,
         "left_out": report.get("left_out_delta_e00", {}),

@@ -9,7 +9,7 @@ from functools import cache
 import numpy as np
 
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.inference.forward import Forward, SpectrumPrior
+from tintmix.pigments.inference.forward import LOGS, Forward, SpectrumPrior
 from tintmix.pigments.inference.levenberg_marquardt import Damping
 from tintmix.pigments.inference.observations import Index
 from tintmix.pigments.inference.posterior import Mixture, systematic
@@ -49,6 +49,7 @@ errors of the same cups change by 0.05 ΔE00 at most in the mean; stiffen = 3 ad
 class Draws:
     """base: (D, K); absorptivity: (D, P, K); departure: (D, P); z: of each draw, whitened. smooth: (D, P + 1, K), of base and
     pigments without what no reading tells: to stand for the draws where a single spectrum must. log_thick: (D, K), see `Forward`.
+    All are finite. Raises FloatingPointError.
     """
 
     base: Array
@@ -57,6 +58,11 @@ class Draws:
     departure: Array
     z: Array
     log_thick: Array
+
+    def __post_init__(self) -> None:
+        """A number that is none would make every answer one."""
+        if not all(np.isfinite(getattr(self, name)).all() for name in self.__slots__):
+            raise FloatingPointError("a draw of what the chips taught is no finite number")
 
 
 def draw_among(mixtures: Sequence[Mixture], odds: Sequence[float], bend: bool = True) -> Draws:
@@ -93,7 +99,9 @@ def draw(mixture: Mixture, count: int = COUNT, bend: bool = True) -> Draws:
     if numbers > FEW_NUMBERS and all(reading.form == "lab" for reading in forward.observations.readings):
         for j, log in enumerate(_gone_past(rng, mixture, owner)):
             unseen[j + 1] += log
-    spectra = smooth * np.exp(np.stack(unseen, axis=1))
+    # Spread past what was known before any chip, a spectrum leaps from node to node, and what it may hide grows by the square.
+    log, (least, most) = np.log(smooth), LOGS
+    spectra = smooth * np.exp(np.clip(np.stack(unseen, axis=1), least - log, most - log))
     return Draws(spectra[:, 0], spectra[:, 1:], smooth, forward.departure(z), z, forward.log_thick(z))
 
 

@@ -20,6 +20,9 @@ from tintmix.pigments.inference.observations import Index, Observations, Reading
 from tintmix.pigments.inference.parts import Division, Layout, Part, divided, pieces_of
 from tintmix.pigments.inference.prior import THICK_RANK, thick_basis
 
+LOGS = -30.0, 8.0
+"""Log ε, per mm and phr, least and most: far beyond any dye. A wild step, or a draw that was spread, must not overflow."""
+
 
 @dataclass(frozen=True, slots=True)
 class SpectrumPrior:
@@ -119,8 +122,7 @@ class Forward:
         spectra = []
         for prior, at in zip(self.priors, self.layout.absorbers, strict=True):
             log = prior.mean + np.matmul(prior.basis, z[:, at, None])[..., 0]
-            # e⁻³⁰ to e⁸: far beyond any dye; a wild step must not overflow.
-            spectra.append(np.exp(np.clip(log, -30.0, 8.0)))
+            spectra.append(np.exp(np.clip(log, *LOGS)))
         return spectra
 
     def log_thick(self, z: Array) -> Array:

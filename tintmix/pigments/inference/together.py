@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,6 +22,42 @@ def warnings_of(sets: Sequence[ChipSet]) -> list[str]:
     """What the sets' readers warned of, but for what one lacks and another holds: that is judged over all. Each once."""
     own = [said for chips in sets for said in chips.warnings if said not in lacking([chips])]
     return list(dict.fromkeys([*own, *lacking(sets), *unlike_cups(sets), *unlike_chips(sets).values()]))
+
+
+def each_once(sets: Sequence[ChipSet]) -> tuple[ChipSet, ...]:
+    """The sets without the chips of which another holds the same reading, of the same cup as thick, to the last digit: the same
+    file, copied, and no second reading. They are left out, and the set's warnings say so.
+
+    Raises FileProblem for a set of which nothing else is left: counted twice, its readings would narrow every band.
+    """
+    unlike_cups(sets)  # for what it refuses
+    first: dict[tuple[object, ...], int] = {}
+    told = []
+    for s, chips in enumerate(sets):
+        twice: dict[str, int] = {}
+        others = 0
+        for chip in chips.chips:
+            # Whatever is read relative to the untinted block, the block itself reads 1.
+            if not chip.use or not chip.is_read or (chip.is_blank and chips.reading.relative_to == "untinted"):
+                continue
+            read = (chip.cup, chip.thickness_mm, chips.reading.by(chip.camera).kind, chip.values)
+            before = first.setdefault(read, s)
+            others += before == s
+            if before != s:
+                twice[chip.name] = before
+        if twice:
+            there = _where(sets, min(twice.values()))
+            if not others:
+                what = f"it holds the same readings as {there}, to the last digit, which would count twice"
+                raise FileProblem(where=_where(sets, s), what=what, remedy=Remedy.NAME_EACH_SET_ONCE)
+            said = (
+                f"left out of {_where(sets, s)}: {', '.join(twice)}; their readings stand in {there} too, the same to the last "
+                "digit, and would count twice"
+            )
+            kept = tuple(replace(one, use=False) if one.name in twice else one for one in chips.chips)
+            chips = replace(chips, chips=kept, warnings=(*chips.warnings, said))
+        told.append(chips)
+    return tuple(told)
 
 
 def unlike_cups(sets: Sequence[ChipSet]) -> list[str]:

@@ -14,6 +14,7 @@ from tests.faces.web.conftest import Served, violations
 from tests.faces.web.test_browser import WIDTHS
 from tintmix.desk.book.pours import Weighed
 from tintmix.page.bench import book as page_book
+from tintmix.page.bench import pouring
 from tintmix.page.bench import sheet as page_sheet
 from tintmix.page.bench import trial as page_trial
 from tintmix.page.work import Works
@@ -35,7 +36,7 @@ def fill(workspace: Workspace) -> None:
     kept = page_sheet.kept_sheet(workspace, now.area("sheet"))
     assert kept is not None
     page_sheet.put_on_shelf(kept, now.area("sheet"))
-    page_sheet.record_pour(workspace, now, kept, "2027-01-01", "", "")
+    pouring.record_pour(workspace, now, kept, "2027-01-01", "", "")
     for day in ("2027-02-01", "2027-03-01"):
         page_book.record(NAME, None, Weighed(450.0, {"A": 236.7}), day, "", "")
     for number, lightness in enumerate((57.0, 58.0, 57.5), 1):

@@ -11,18 +11,23 @@ from starlette.responses import Response
 from tintmix.desk.book.pours import Weighed
 from tintmix.errors import TintmixError
 from tintmix.faces.web.forms import Form
+from tintmix.faces.web.routes.chips import tile_asked
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.files.stamp import today
 from tintmix.page.bench import book as page_book
+from tintmix.page.bench.trial import as_the_chips, tile_of
 from tintmix.page.casting.of_recipe import picture_in, words_for
+from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import NoSuchThing, not_typed, too_many
+from tintmix.page.places import LIGHTS
 from tintmix.quantities import BATCH_G, HUE, LIGHTNESS, READ_ABOVE
 from tintmix.sheet.cautions import cautions, cautions_in
 
 ROUTES = Routes()
 WORD_LETTERS = 120
 MOST_WEIGHTS = 40
+SPACES = {"Lab": "held against the light", "tile": "as chips as thick as each place, on a white tile"}
 MOST_LAB = (LIGHTNESS.most + READ_ABOVE, HUE.most)
 
 
@@ -33,14 +38,22 @@ def show(visit: Visit) -> Answer:
 
 
 def _list(visit: Visit, words: str = "", checked: Any = None) -> Answer:
+    place = page_book.place_told()
     try:
         body = page_book.listed(words)
     except TintmixError as trouble:
         # The book cannot be read: say so, and still offer what helps.
-        body = page_book.NOTHING | {"there": True, "book": ""}
+        body, place = page_book.NOTHING | {"there": True}, ""
         visit.problem, visit.status = visit.problem or trouble, 422
     return visit.shows(
-        "book.html", "book", body=body, words=words, checked=checked, most=page_book.MOST_SHOWN, cautions=cautions()
+        "book.html",
+        "book",
+        body=body,
+        words=words,
+        checked=checked,
+        most=page_book.MOST_SHOWN,
+        cautions=cautions(),
+        place=place,
     )
 
 
@@ -68,8 +81,16 @@ def recipe(visit: Visit) -> Answer:
     casting = words_for(visit.workspace, visit.now, body.get("casting") or []) if body["has_model"] else ""
     return visit.shows(
         "book_recipe.html", "book", body=body, casting=casting, titles=page_book.CHART_TITLES, today=today(),
-        newest=body["revisions"][-1]["revision"], typed_for=visit.typed.get("number", ""), cautions=cautions_in(body),
+        newest=body["revisions"][-1]["revision"], typed_for=visit.typed.get("number", ""), spaces=list(SPACES.items()),
+        from_chips=_chips_of(visit, body), lights=[(key, f"{words} ({key})") for key, words in LIGHTS.items()],
+        cautions=cautions_in(body),
     )  # fmt: skip
+
+
+def _chips_of(visit: Visit, body: dict[str, Any]) -> dict[str, Any]:
+    """How the chips of the recipe's model were read, where they are on this page."""
+    model = model_at_hand(visit.workspace, visit.now)
+    return as_the_chips(visit.workspace, visit.now) if model is not None and model.digest() == body["model"] else {}
 
 
 @ROUTES.get("/book/casting.png")
@@ -90,8 +111,9 @@ def compare(visit: Visit) -> Answer:
 def use(visit: Visit) -> Answer:
     """A recipe of the book to the bench again."""
     name, revision = _asked(visit)
-    page_book.take_out(visit.workspace, visit.now, name, revision, visit.form.revision("recipes"))
-    visit.say(f"Sheet and Trial chip now use {name}.")
+    expected = {area: visit.form.revision(area) for area in ("recipes", "sheet", "trial")}
+    page_book.take_out(visit.workspace, visit.now, name, revision, expected)
+    visit.say(f"Sheet and Trial chip now use {name}. Say how much, and make its new sheet.")
     return "/sheet"
 
 
@@ -130,8 +152,13 @@ def add(visit: Visit) -> Answer:
         for at, place in enumerate(form.texts("place"))
         if any(form.text(f"{axis}_{at}") for axis in "Lab")
     ]
+    tile = tile_asked(form, form.choice("space", SPACES, "Lab")) if readings else None
+    on_tile = None
+    if tile is not None:
+        light = form.choice("tile_light", LIGHTS, "D65")
+        on_tile = tile_of({"on_tile": tile}), light, {"2": 2, "10": 10}.get(form.text("tile_observer"), 10)
     day, aside = form.line("read_on", "the day of the reading"), form.line("set_aside", "why it is left out")
-    visit.say(page_book.add_to_pour(name, number, readings, day, form.note(), aside, form.files("photos")))
+    visit.say(page_book.add_to_pour(name, number, readings, day, form.note(), aside, form.files("photos"), on_tile))
     return _address(name, revision)
 
 

@@ -10,6 +10,7 @@ from tintmix.chips.photo.sheet.holder import laid_to_text
 from tintmix.desk.plan.tile import OnTile
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form
+from tintmix.faces.web.pigment_lines import names_of
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.faces.web.words import told_in_units
@@ -19,7 +20,7 @@ from tintmix.page.chips import sets as page_chips
 from tintmix.page.chips import upload as page_upload
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import not_typed, too_many
-from tintmix.page.places import part_of
+from tintmix.page.places import LIGHTS, part_of
 from tintmix.page.steps import is_stale
 from tintmix.quantities import CHIP_MM, DOSE_PHR
 from tintmix.resin import Resin
@@ -45,7 +46,7 @@ def show(visit: Visit) -> Answer:
         "kinds": list(page_chips.KIND_WORDS.items()), "tile_ways": list(TILE_WAYS.items()), "spaces": SPACES,
         "resins": _resins(visit), "said": "places" in visit.now.area("part"),
         "opened": visit.request.url.path.rpartition("/")[2] if visit.problem else "plan" if have else _asked_open(visit),
-        "have": have,
+        "have": have, "lights": [(key, f"{words} ({key})") for key, words in LIGHTS.items()],
     }  # fmt: skip
     entry = next((one for one in sets if one["id"] == active), None)
     if entry is not None:
@@ -82,8 +83,30 @@ def way_asked(form: Form, box: str, prefix: str = "") -> tuple[Kind, OnTile | No
     if way not in TILE_WAYS:
         return way, None  # type: ignore[return-value]
     contact = form.choice(f"{prefix}contact", CONTACTS, "dry")
-    lab = form.lab(f"{prefix}tile_*", "the bare white tile")
+    lab = bare_tile(form, prefix)
     return "colour", OnTile(lab, contact, way)  # type: ignore[arg-type]
+
+
+def seen_for(form: Form, prefix: str = "") -> tuple[str, int]:
+    """The light and the observer that the colours of a new set will be for."""
+    return form.choice(f"{prefix}light", LIGHTS, "D65"), 2 if form.text(f"{prefix}observer") == "2" else 10
+
+
+def bare_tile(form: Form, prefix: str = "") -> tuple[float, float, float]:
+    """What the bare tile reads. Raises ValueProblem."""
+    for axis in "Lab":
+        if not form.text(f"{prefix}tile_{axis}"):
+            says = "Read the tile without a chip, and type its L*, a* and b*, such as 95.2 -0.4 1.1."
+            raise not_typed(f"{axis}* of the bare white tile", "", says)
+    return form.lab(f"{prefix}tile_*", "the bare white tile")
+
+
+def tile_asked(form: Form, space: str, before: Any = None) -> dict[str, Any] | None:
+    """The white tile of a reading that is typed; as it was before where it was not read on one. Raises ValueProblem."""
+    if space != "tile":
+        return before  # type: ignore[no-any-return]
+    contact, geometry = form.choice("contact", CONTACTS, "dry"), form.choice("tile_geometry", TILE_WAYS, "45/0")
+    return {"lab": list(bare_tile(form)), "contact": contact, "geometry": geometry}
 
 
 @ROUTES.post("/chips/begin", show)
@@ -94,11 +117,12 @@ def begin(visit: Visit) -> Answer:
     chips = page_chips.begin(
         form.line("title", "the name of the set"),
         kind,
-        _names(form.text("pigments")),
+        names_of(form.text("pigments")),
         form.line("cup", "the name of the cup"),
         thicknesses(form.text("thicknesses"), visit.units),
         resin_asked(visit),
         on_tile,
+        *(seen_for(form) if kind == "colour" else ()),
     )
     page_chips.put_set(visit.workspace, visit.now, "a new chip set", chips, form.revision("chips"))
     return "/chips"
@@ -164,7 +188,7 @@ def readings(visit: Visit) -> Answer:
     """Typed or pasted colours into the set at hand."""
     form, entry = visit.form, at_hand(visit)
     read = page_chips.typed_readings(
-        visit.workspace, entry, form.text("colours"), form.choice("space", SPACES, "Lab"), bool(form.text("replace"))
+        visit.workspace, entry, form.lines("colours"), form.choice("space", SPACES, "Lab"), bool(form.text("replace"))
     )
     return put_readings(visit, entry, *read)
 
@@ -226,10 +250,6 @@ def taken(visit: Visit) -> Answer:
         laid = laid_to_text(page_holder.layout_of(chips, visit.now.area("chips"), entry["id"], foreseen), foreseen)
     zipped = page_upload.set_as_zip(visit.workspace, entry["thing"], laid)
     return download(zipped, "application/zip", title, "zip")
-
-
-def _names(text: str) -> list[str]:
-    return [" ".join(part.split()) for part in text.replace(";", ",").replace("\n", ",").split(",") if part.strip()]
 
 
 def thicknesses(text: str, chosen: Units, may_be_empty: bool = False) -> list[float]:

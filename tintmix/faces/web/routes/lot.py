@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from tintmix.faces.web import units as numbers
+from tintmix.faces.web.routes.chips import tile_asked
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.bench import lot as page_lot
 from tintmix.page.bench import trial as page_trial
@@ -16,7 +17,7 @@ from tintmix.sheet.cautions import cautions_for, hazards_unsaid
 ROUTES = Routes()
 WAIT_SECONDS = 8.0
 """An answer takes a second or two; one that takes longer shows its progress."""
-SUCH = {"Lab": "71.2 -24 3.1", "camera": "41 62.5 38"}
+SUCH = {"Lab": "71.2 -24 3.1", "tile": "71.2 -24 3.1", "camera": "41 62.5 38"}
 
 
 @ROUTES.get("/book/lot")
@@ -24,7 +25,8 @@ def show(visit: Visit) -> Answer:
     """What is asked, and the answer."""
     workspace, now = visit.workspace, visit.now
     model = page_lot.model_for(workspace, now)
-    asked = {**page_lot.USUAL, **now.area("lot").get("asked", {})}
+    # Until something is typed, as the chips were read.
+    asked = {**page_lot.USUAL, **page_trial.as_the_chips(workspace, now), **now.area("lot").get("asked", {})}
     resin = None if model is None else model.resin
     answer = page_lot.answer_shown(workspace, now) if model is not None else None
     unsaid = hazards_unsaid(resin)
@@ -77,6 +79,7 @@ def _asked(visit: Visit) -> dict[str, Any]:
         ),
         "light": form.choice("light", LIGHTS, "D65"),
         "observer": {"2": 2, "10": 10}.get(form.text("observer"), 10),
+        "on_tile": tile_asked(form, space, before["on_tile"]),
     }
 
 

@@ -11,7 +11,8 @@ from tintmix.desk.plan.text import casting_steps
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import told_on_page
 from tintmix.faces.web import units
-from tintmix.faces.web.routes.chips import at_hand, resin_asked, show, thicknesses, way_asked
+from tintmix.faces.web.pigment_lines import doses_of
+from tintmix.faces.web.routes.chips import at_hand, resin_asked, seen_for, show, thicknesses, way_asked
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.chips import poured as page_poured
 from tintmix.page.chips import sets as page_chips
@@ -20,7 +21,7 @@ from tintmix.page.places import PartWish, Place, part_of, part_with
 from tintmix.page.values import to_table
 from tintmix.page.work import Work
 from tintmix.page.workspace import Workspace
-from tintmix.quantities import CUP_G, DOSE_PHR, EDGE_MM
+from tintmix.quantities import CUP_G, EDGE_MM
 from tintmix.sheet.cautions import cautions_for, hazards_unsaid
 from tintmix.weighing.cups import Moulds
 from tintmix.weighing.scales import Bench, scale_from_text
@@ -64,13 +65,16 @@ def plan(visit: Visit) -> Answer:
     cast = thicknesses(form.text("cast"), visit.units, may_be_empty=True)
     cups = form.maybe("cups", "how many cups", 1, 60)
     kind, on_tile = way_asked(form, "plan_kind", "plan_")
+    light, observer = seen_for(form, "plan_") if kind == "colour" else ("", 10)
     order = Order(
-        pigments=_doses_of(form.text("plan_pigments")),
+        pigments=doses_of(form.text("plan_pigments")),
         sections_mm=part.thicknesses_mm,
         cast_mm=tuple(cast),
         cups=None if cups is None else int(cups),
         kind=kind,
         on_tile=on_tile,
+        light=light,
+        observer=observer,
         bench=Bench(
             resin=scale_from_text(form.text("resin_scale", "0.1") or "0.1"),
             pigment=scale_from_text(form.text("scale", "0.01") or "0.01"),
@@ -178,15 +182,3 @@ def _part(visit: Visit) -> PartWish:
             "how thick the casting is", text, "Type the thinnest and the thickest place at least, such as 8 45."
         )
     return part_with([*typed, *seen], old.floor, old.light)
-
-
-def _doses_of(text: str) -> dict[str, float | None]:
-    """Pigments with the dose meant for the casting, where it is known: a line each, "azure 0.02"."""
-    out: dict[str, float | None] = {}
-    for line in text.replace(";", "\n").splitlines():
-        if words := line.replace("=", " ").split():
-            name = words[0].strip(",")
-            out[name] = units.number(words[-1], f"the dose of {name}", *DOSE_PHR.bounds) if len(words) > 1 else None
-    if not out:
-        raise not_typed("the pigments", "", "Type each in a line, such as azure, or azure 0.02.")
-    return out

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Any
 
@@ -30,9 +31,11 @@ def show(visit: Visit) -> Answer:
     """Target, limits, and what was found."""
     model, area = model_at_hand(visit.workspace, visit.now), visit.now.area("recipes")
     part = part_of(visit.now.area("part"))
+    takes = None if model is None or model.resin is None else model.resin.max_total_phr
+    usual = page_target.USUAL | {"total_phr": min(page_target.USUAL["total_phr"], takes or math.inf)}
     context: dict[str, Any] = {
         "ready": model is not None and not model.is_one_cup, "one_cup": model is not None and model.is_one_cup,
-        "target": {**page_target.USUAL, **area.get("target", {})}, "has_target": "target" in area,
+        "target": {**usual, **area.get("target", {})}, "resin_takes": takes, "has_target": "target" in area,
         "glasses": list(page_target.GLASSES.items()), "part": part, "pigments": list(model.pigments) if model else [],
         "kept": area.get("kept", []), "chosen": area.get("chosen"), "answer": None, "wanted": [], "lights": LIGHTS,
         "target_words": area.get("target_words", ""),

@@ -9,9 +9,12 @@ from starlette.responses import Response
 from tintmix.errors import TintmixError
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download, wants_json
+from tintmix.faces.web.words import weights_in_chosen_unit
 from tintmix.files.stamp import today
 from tintmix.page import resins as page_resins
+from tintmix.page.bench import pouring
 from tintmix.page.bench import sheet as page_sheet
+from tintmix.page.bench.trial import rounds_of
 from tintmix.page.bench.weights import effects_of, seen_as_weighed, weights_of
 from tintmix.page.casting.of_recipe import casting_in, picture_in, words_for
 from tintmix.page.colour.target import tint_recipe
@@ -20,6 +23,7 @@ from tintmix.page.recipe import recipe_at_hand, recipe_of
 from tintmix.page.workspace import WORDS
 from tintmix.quantities import BATCH_G, GRAMS, STEP_G, VOLUME_CM3, WASTE_PERCENT
 from tintmix.sheet.sheet import matters
+from tintmix.weighing.scales import shown
 
 ROUTES = Routes()
 PAPERS = ("A4", "Letter")
@@ -42,7 +46,7 @@ def show(visit: Visit) -> Answer:
     if kept is not None:
         ticks, seen = page_sheet.tick_keys(kept), _seen(visit, kept)
         context |= {
-            "sheet": kept.sheet, "body": kept.body, "off": page_sheet.off_by(kept, area["weights"]),
+            "sheet": kept.sheet, "body": kept.body, "day": _day(visit, kept),
             "strip": page_sheet.strip_body(kept), "matters": matters(kept.sheet),
             "bottles": page_sheet.new_bottles(kept, area), "ticked": len(set(area["ticks"]) & set(ticks)),
             "ticks": len(ticks), "seen": seen, "seen_words": weighed_words(seen) if seen else "",
@@ -50,6 +54,7 @@ def show(visit: Visit) -> Answer:
             "casting": words_for(workspace, now, page_sheet.castings_of(kept)),
             "other": found is not None and not page_sheet.is_of(now, found), "today": today(),
         }  # fmt: skip
+        context["off"] = page_sheet.off_by(kept, area["weights"], context["day"]["grams"])
         try:
             context |= {"title": recipe_of(workspace, now, area["recipe"]).recipe.name, "gone": False}
         except TintmixError:
@@ -73,10 +78,17 @@ def _choices(visit: Visit, found: Any, asked: dict[str, Any]) -> dict[str, Any]:
         lots = {name: asked["lots"].get(name) or recipe.lots.get(name, "") for name in recipe.doses_phr}
         if recipe.resin is not None and recipe.resin.parts:
             resins.append(("recipe", recipe.resin.name))
-    resins += page_resins.choices(visit.now)
+    own = page_resins.choices(visit.now)
     # Of a page of an earlier version, and of a resin that was removed since.
-    if asked["resin_file"] and asked["resin_file"] not in dict(resins):
-        resins.append((asked["resin_file"], asked["resin_name"] or "my resin.toml"))
+    if asked["resin_file"] and asked["resin_file"] not in dict(own):
+        own.append((asked["resin_file"], asked["resin_name"] or "my resin.toml"))
+    if resins and resins[0][1] in {words for _, words in own}:
+        named = [key for key, words in own if words == resins[0][1]]
+        same = {key for key in named if page_resins.resin_of(visit.workspace, visit.now, key) == recipe.resin}
+        own = [one for one in own if one[0] not in same]
+        if len(same) < len(named):
+            resins = [("recipe", f"{resins[0][1]}, as the recipe has it")]
+    resins += own
     if asked["resin"] == "own":
         asked = asked | {"resin": asked["resin_file"]}
     unit, factor = _volume(visit.units)
@@ -102,6 +114,26 @@ def _seen(visit: Visit, kept: page_sheet.Kept) -> dict[str, Any] | None:
         return seen_as_weighed(kept.sheet, pot, found.recipe, visit.workspace.model(area["model"]))
     except TintmixError:
         return None
+
+
+def _day(visit: Visit, kept: page_sheet.Kept) -> dict[str, Any]:
+    """What the other parts are for what is in the pot by now, and what to say beside the blanks."""
+    try:
+        day = pouring.on_the_day(kept, visit.now.area("sheet"), visit.now.area("trial"), visit.units.grams_of)
+    except TintmixError:
+        return {"grams": {}, "shown": {}, "because": "", "told": {}}
+    lines, units = weights_of(kept.sheet), visit.units
+    told = {key: weights_in_chosen_unit(text, units) for key, text in day.told.items()}
+    said = {
+        key: shown(grams, lines[key].scale) if units.mass_unit == "g" else f"{units.mass(grams)} {units.mass_unit}"
+        for key, grams in day.others.items()
+    }
+    return {
+        "grams": dict(day.others),
+        "shown": said,
+        "because": weights_in_chosen_unit(day.because, units),
+        "told": told,
+    }
 
 
 def _effects(visit: Visit, kept: page_sheet.Kept) -> dict[str, dict[str, Any]]:
@@ -191,12 +223,12 @@ def marks(visit: Visit) -> Answer:
     now = visit.change("what was ticked and weighed", merge=True, sheet=area)
     if not wants_json(visit.request):
         return "/sheet"
-    seen = _seen(visit, kept)
+    seen, day = _seen(visit, kept), _day(visit, kept)
     told = seen and {"says": weighed_words(seen), "places": [{"srgb": one["srgb"]} for one in seen["places"]]}
     return {
         "revision": now.revision_of("sheet"), "undo": now.undo[-1][1] if now.undo else "",
         "ticked": len(set(area["ticks"])), "ticks": len(page_sheet.tick_keys(kept)),
-        "off": page_sheet.off_by(kept, area["weights"]), "seen": told, "effects": _effects(visit, kept),
+        "off": page_sheet.off_by(kept, area["weights"], day["grams"]), "seen": told, "day": day, "effects": _effects(visit, kept),
     }  # fmt: skip
 
 
@@ -256,7 +288,7 @@ def keep(visit: Visit) -> Answer:
     kept = _kept(visit)
     what, sure = form.choice("what", ("recipe", "shelf", "pour"), "recipe"), bool(form.text("as_weighed"))
     if what == "shelf":
-        done = page_sheet.put_on_shelf(kept, area, sure)
+        done = page_sheet.put_on_shelf(kept, area, sure, rounds_of(now.area("trial"), area))
         area["shelved"] = [*area.get("shelved", []), *done]
         label = "noting the stock bottles"
         said = f"On the shelf of the book: {', '.join(one['name'] for one in done) or 'nothing new'}."
@@ -266,7 +298,7 @@ def keep(visit: Visit) -> Answer:
     else:
         day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
         again = bool(form.text("again"))
-        body = page_sheet.record_pour(workspace, now, kept, day, cure, form.note(), sure, again)
+        body = pouring.record_pour(workspace, now, kept, day, cure, form.note(), sure, again, visit.units.grams_of)
         area |= {"pour": body["number"], "done": True}
         label = "noting the pour"
         said = f"{body['says']} When it is cured, read it and add the reading in the Recipe book."

@@ -7,6 +7,7 @@ from typing import Any
 
 from tintmix.errors import TintmixError
 from tintmix.faces.web import units as numbers
+from tintmix.faces.web.routes.chips import tile_asked
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.numerals import capital, length_mm
 from tintmix.page.bench import trial as page_trial
@@ -21,7 +22,10 @@ ROUTES = Routes()
 _HEX = re.compile(r"#?([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})")
 WAIT_SECONDS = 8.0
 """An answer takes two or three seconds; one that takes longer shows its progress."""
-SUCH = {"sRGB": "#cfe8dc, or 207 232 220", "Lab": "71.2 -24 3.1", "XYZ": "41 48 52", "camera": "41 62.5 38"}
+SUCH = {
+    "sRGB": "#cfe8dc, or 207 232 220", "Lab": "71.2 -24 3.1", "tile": "71.2 -24 3.1",
+    "XYZ": "41 48 52", "camera": "41 62.5 38",
+}  # fmt: skip
 
 
 @ROUTES.get("/trial")
@@ -32,7 +36,7 @@ def show(visit: Visit) -> Answer:
     found = recipe_at_hand(workspace, now)
     kept = page_trial.sheet_at_hand(workspace, now, found)
     asked = {**page_trial.USUAL, **area.get("asked", {})}
-    rounds = area.get("rounds", [])
+    rounds = page_trial.rounds_of(area, sheet)
     from_chips = page_trial.as_the_chips(workspace, now)
     context: dict[str, Any] = {
         "found": found, "sheet": kept, "asked": asked, "rounds": rounds, "spaces": list(page_trial.SPACES.items()),
@@ -89,7 +93,7 @@ def ask(visit: Visit) -> Answer:
         sheet["weights"] = _weights(visit, kept)
         if not visit.form.text("as_weighed"):
             page_trial.check_weights(kept, sheet["weights"])
-        page_trial.pot_now(kept, sheet, trial.get("rounds", []))
+        page_trial.pot_now(kept, sheet, page_trial.rounds_of(trial, sheet))
         areas["sheet"] = sheet
     visit.change("what the trial read", **areas)
     work = visit.begin("Working out what to do", "/trial", page_trial.ask, WAIT_SECONDS)
@@ -121,6 +125,7 @@ def _asked(visit: Visit) -> dict[str, Any]:
     return {
         "space": space,
         "chips": chips,
+        "on_tile": tile_asked(form, space, before["on_tile"]),
         "light": light if light and light in (*LIGHTS, before["light"]) else None,
         "observer": {"2": 2, "10": 10}.get(form.text("observer")),
         "left_g": units.grams(form.text("left"), "the tinted resin that is left", before["left_g"], GRAMS),

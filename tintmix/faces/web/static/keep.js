@@ -1,19 +1,33 @@
-// Forms marked data-keep="name": what is typed stays in this tab until it is sent, over reload and the browser's back.
+// Forms marked data-keep="name": what is typed stays in this tab until it is sent, over reload and the browser's back. With
+// data-undone="what it does": what was sent stands in it again once that is undone.
 // A box that the page has filled otherwise since, from a photo or by another answer, shows what the page knows: that is newer.
 const HOLD = "typed:";
-const SENT = ":sent";
+const SENT = "sent:";
+const REFUSED = ":refused";
+const UNDONE = "undone";
 
 export function keepForms() {
   const refused = document.getElementById("problem");
+  const undone = sessionStorage.getItem(UNDONE);
+  sessionStorage.removeItem(UNDONE);
+  document.getElementById("undo")?.addEventListener("submit", (event) => {
+    sessionStorage.setItem(UNDONE, event.target.querySelector(".exact").textContent);
+  });
   for (const form of document.querySelectorAll("form[data-keep]")) {
     const key = HOLD + location.pathname + ":" + form.dataset.keep;
+    const { undone: does } = form.dataset;
+    if (does && does === undone && !sessionStorage.getItem(key)) {
+      const sent = sessionStorage.getItem(SENT + form.dataset.keep);
+      if (sent) sessionStorage.setItem(key, sent);
+    }
     // Of what was refused, the page shows what was typed: what it knew before stands beside what was sent.
-    const before = refused ? kept(key + SENT).map((one) => one[3]) : [];
-    if (!refused) { sessionStorage.removeItem(key + SENT); restore(form, key); }
+    const before = refused ? kept(key + REFUSED).map((one) => one[3]) : [];
+    if (!refused) { sessionStorage.removeItem(key + REFUSED); restore(form, key); }
     form.addEventListener("input", () => hold(form, key, before));
     form.addEventListener("submit", () => {
       const typed = sessionStorage.getItem(key);
-      if (typed) sessionStorage.setItem(key + SENT, typed);
+      if (typed) sessionStorage.setItem(key + REFUSED, typed);
+      if (does) { hold(form, key, before); sessionStorage.setItem(SENT + form.dataset.keep, sessionStorage.getItem(key)); }
       sessionStorage.removeItem(key);
     });
   }

@@ -5,6 +5,7 @@ import { mark } from "./marked.js";
 export function keeper(form, told, wrong, take) {
   let timer;
   let keeping = Promise.resolve();
+  let sent = 0;
 
   async function send() {
     let answer;
@@ -34,7 +35,10 @@ export function keeper(form, told, wrong, take) {
   function now() {
     clearTimeout(timer);
     timer = undefined;
-    if (!form.querySelector("[aria-invalid=true]")) keeping = keeping.then(send);
+    if (!form.querySelector("[aria-invalid=true]")) {
+      sent += 1;
+      keeping = keeping.then(send).finally(() => { sent -= 1; });
+    }
     return keeping;
   }
 
@@ -45,5 +49,5 @@ export function keeper(form, told, wrong, take) {
 
   form.addEventListener("submit", (event) => { event.preventDefault(); now(); });
   addEventListener("pagehide", () => { if (timer !== undefined) now(); });
-  return { soon, now, waits: () => timer !== undefined, done: () => keeping };
+  return { soon, now, waits: () => timer !== undefined, busy: () => timer !== undefined || sent > 0, done: () => keeping };
 }

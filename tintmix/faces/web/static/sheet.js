@@ -24,6 +24,19 @@ if (form) {
       const place = document.getElementById(`off-${key}`);
       if (place && place.textContent !== off) place.textContent = off;
     }
+    for (const place of document.querySelectorAll(".by-now")) {
+      const shown = said.day.shown[place.id.slice(4)];
+      place.hidden = !shown;
+      place.textContent = shown || "";
+      place.nextElementSibling.hidden = Boolean(shown);
+      const because = document.getElementById(`because-${place.id.slice(4)}`);
+      because.hidden = !shown;
+      because.firstElementChild.textContent = said.day.because;
+    }
+    for (const place of document.querySelectorAll("[id^=told-]")) {
+      const told = said.day.told[place.id.slice(5)] || "";
+      if (place.textContent !== told) place.textContent = told;
+    }
     for (const place of document.querySelectorAll(".effect")) {
       const effect = said.effects[place.id.slice(7)];
       place.hidden = !effect;
@@ -42,13 +55,14 @@ if (form) {
 
   form.addEventListener("change", () => keep.soon(0));
   form.addEventListener("input", (event) => { if (event.target.type === "text") keep.soon(900); });
-  // What was just typed is kept before it goes into the book.
-  for (const other of document.querySelectorAll("#into-book form")) {
+  // What was just ticked and typed is kept before it goes into the book, or gives way to another sheet: else the form, made from
+  // what stood here before, would be taken for another tab's.
+  for (const other of document.querySelectorAll("#into-book form, form.setup")) {
     other.addEventListener("submit", async (event) => {
-      if (!keep.waits()) return;
+      if (!keep.busy()) return;
       event.preventDefault();
       const button = event.submitter;
-      await keep.now();
+      await (keep.waits() ? keep.now() : keep.done());
       other.requestSubmit(button);
     });
   }
