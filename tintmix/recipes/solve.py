@@ -163,14 +163,16 @@ def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str | Note]:
             "no chip of this model carries haze_percent, so haze cannot be predicted and limits.haze_percent is not "
             "checked; read the haze of the chips to have it kept."
         )
+    # As `TintModel.look` has it.
+    rests = " that is not doubted" if aim.model.health.doubted_share else ""
     if best is not None and best.extrapolated.dose:
         yield (
-            "the best recipe is stronger than the strongest chip of one of its pigments; "
+            f"the best recipe is stronger than the strongest chip{rests} of one of its pigments; "
             "it reaches beyond what was measured."
         )
     if best is not None and best.extrapolated.thickness:
         yield (
-            f"{_too_thick(aim)} than any chip ({chip_mm(aim.model.thickest_mm)} mm); the prediction rests on Beer's law."
+            f"{_too_thick(aim)} than any chip{rests} ({chip_mm(aim.model.thickest_mm)} mm); the prediction rests on Beer's law."
         )
     if aim.target.also_under and not (aim.glass is not None and any(aim.speaking)):
         lights, main = listed([light_name(one) for one in aim.target.also_under]), light_name(aim.target.light)
