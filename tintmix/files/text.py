@@ -81,7 +81,7 @@ def decode_text(data: bytes, where: object, limit_bytes: int) -> str:
 
 
 def check_values(text: str | bytes, most: int, where: object) -> None:
-    """See that JSON has so many values and tables at most, counted as its commas and opening brackets, those in its texts too: before
+    """See that JSON has so many values and tables at most, counted as commas and opening brackets, those in its texts too: before
     it is read, for each takes far more of the memory than of the file. Raises FileProblem.
 
     >>> check_values("[1, 2, [3]]", 4, "short.json")
