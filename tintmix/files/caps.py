@@ -25,8 +25,8 @@ LAYOUT = 100_000
 MODEL = 64 * _MB
 """A model of five pigments has 0.44 MB."""
 MODEL_VALUES = 2_000_000
-"""Of it, values and tables, each of which takes up to 240 bytes of the memory, however short it is written (measured: 64 MB of empty
-tables took 1.6 GB): the same model has 1700, and each chip some 30."""
+"""Of it, values and tables, each of which takes up to 240 bytes of the memory, however short it is written (measured: 64 MB of
+empty tables took 1.6 GB): the same model has 1700, and each chip some 30."""
 SHAPE = 100 * _MB
 SHAPE_VALUES = 2_000_000
 """A deck prism has 500: its pictures are few and long texts."""
