@@ -22,6 +22,8 @@ from tintmix.pigments.fit import fit
 
 TARGETS = 20
 ERRORS = {"dose_error": 0.02, "thickness_error": 0.05}
+NM_FINE: Array = np.arange(380.0, 731.0)
+"""As bench instruments scan; other spectra are every 10 nm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +50,8 @@ ROWS = (
     Truth("spectra, glasses, one error a cup", "glass", "spectrum", {**ERRORS, "dose_by": "cup"}),
     Truth("spectra, glasses, no errors of doses", "glass", "spectrum", {}),
     Truth("spectra, narrow bands", "narrow", "spectrum", lowest=0.90),
+    Truth("spectra, films, every nanometre", "new film", "spectrum", {**ERRORS, "wavelengths_nm": NM_FINE}),
+    Truth("spectra, narrow bands, every nanometre", "narrow", "spectrum", {**ERRORS, "wavelengths_nm": NM_FINE}, 0.90),
 )
 
 

@@ -16,6 +16,7 @@ from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments import thick_base
 from tintmix.pigments.doubts import beyond_chance, doubts
 from tintmix.pigments.health import health, is_wrong
+from tintmix.pigments.inference.bands import slit_misses
 from tintmix.pigments.inference.departure import NOT_JUDGED, Departure
 from tintmix.pigments.inference.departure import told as told_of_law
 from tintmix.pigments.inference.draws import between_nodes
@@ -101,7 +102,7 @@ def _left_out(
     rows = forward.rows
     count = len(forward.observations.doses)
     steps, misfit = np.zeros((count, len(reach))), np.zeros(count)
-    unseen = _unseen(forward, z)
+    unseen, slit = _unseen(forward, z), _by_slit(forward, residual)
     by_row, order = np.bincount(rows, minlength=count), np.argsort(rows, kind="stable")
     starts = np.concatenate([[0], np.cumsum(by_row)])
     in_bands = np.zeros(count, dtype=bool)
@@ -123,6 +124,7 @@ def _left_out(
         steps[some] = np.clip(step, -3.0, 3.0)
         left = np.matmul(vectors.swapaxes(1, 2), unseen[mine])
         spread = np.matmul(left, left.swapaxes(1, 2))
+        spread += np.matmul(vectors.swapaxes(1, 2) * (slit[mine] ** 2)[:, None], vectors)
         spread[:, np.arange(size), np.arange(size)] += 1 + (1 - values) / values / weight[some][:, None]
         turned = np.where(in_bands[some][:, None] & (values < _OF_OTHERS), 0.0, turned)
         misfit[some] = (turned * np.linalg.solve(spread, turned[..., None])[..., 0]).sum(axis=1)
@@ -144,6 +146,17 @@ def _unseen(forward: Forward, z: Array) -> Array:
     jacobian = apart.residuals(here)[1][0, :, : apart.layout.departures.start]
     forms = [np.full(one.observed.size, one.form != "bands") for one in forward.observations.readings]
     return np.asarray(jacobian * np.concatenate(forms)[:, None], dtype=np.float64)
+
+
+def _by_slit(forward: Forward, residual: Array) -> Array:
+    """What the slit of an instrument adds to whitened readings (R,) of spectra, whose whitened misfits these are."""
+    out, at = np.zeros(len(residual)), 0
+    for one in forward.observations.readings:
+        here = slice(at, at := at + one.observed.size)
+        if one.bands is not None:
+            light = one.observed + residual[here].reshape(one.observed.shape) * one.spread
+            out[here] = (slit_misses(GRID_NM[one.bands], light) / one.spread).ravel()
+    return out
 
 
 def report(

@@ -136,7 +136,8 @@ def test_which_paint_the_insert_must_have(demo: Client) -> None:
     sky = {"turn": "0", "tilt": "90", "lit": "sky"}
     ok(demo.finish(demo.fill("/casting/place", sky | {"name": "band", "across": "6", "up": "0"})))
     # As it looks now it looks with the paint that it has.
-    doses = {"dose.azure": "0.02", "dose.emerald": "0.01"}
+    at_hand = demo.workspace.now().area("tint")["doses"]
+    doses = {f"dose.{pigment}": str(dose) for pigment, dose in at_hand.items()}
     places = ok(demo.get("/tint/look", params=doses)).json()["places"]
     [now] = [one["srgb"] for one in places if one["name"] == "band"]
     asked = ok(demo.get("/casting", params={"should_look": now, "seen_at": "band"})).text

@@ -33,7 +33,8 @@ Lab = tuple[float, float, float]
 @dataclass(frozen=True, slots=True)
 class Found:
     """What was found of a cast part. readings: place to L*a*b*, in the order of reading. by_photo: or a photo, by the camera that
-    read the model's chips, of chips of the pour as thick as the places; windows: place to where its chip lies in it. like: a chip
+    read the model's chips, of chips of the pour as thick as the places; windows: place to where its chip lies in it; chips_mm:
+    place to how thick its chip is, where that is not as thick as the place: what is kept is the place's colour. like: a chip
     set; the readings are then of such chips too, read as its were, as on its white tile. on_tile: or the tile that they lay on,
     seen under light and observer; what is kept is for those of the target.
     fingerprint_only: photos whose bytes stay out of the book."""
@@ -41,6 +42,7 @@ class Found:
     readings: Sequence[tuple[str, Lab]] = ()
     by_photo: PhotoOrder | None = None
     windows: Sequence[tuple[str, str]] = ()
+    chips_mm: Mapping[str, float] = field(default_factory=dict)
     like: Where | None = None
     on_tile: OnTile | None = None
     light: str = ""
@@ -97,11 +99,15 @@ class Found:
         absorbs = model.drawn_resins().per_mm(model.dose_vector(recipe.doses_phr)[None]).mean(axis=0)[0]
         out = []
         for place, values in found.values.items():
+            mm = known[place]
+            chip = float(self.chips_mm.get(place, mm))
             look = look_of(
-                model, values, known[place], found.spreads[place], like=absorbs, light=light, observer=observer
+                model, values, chip, found.spreads[place], like=absorbs, light=light, observer=observer, seen_mm=mm
             )
             seen = ", ".join(numeral(float(value), 4) for value in values)
             note = f"by photo: camera {seen}; 95 % within ΔE00 {numeral(look.delta_e00_95, 2)}"
+            if chip != mm:
+                note += f"; of a chip of {numeral(chip)} mm, reckoned to the {numeral(mm)} mm of the place"
             first, second, third = look.lab.tolist()
             out.append(PlaceReading(place, (first, second, third), light, observer, self.read_on, note))
         return tuple(out)

@@ -208,10 +208,13 @@ def places_of_pour(name: str, number: int) -> list[tuple[str, float]]:
     return [(str(one["name"]), float(one["thickness_mm"])) for one in sections if one.get("thickness_mm") is not None]
 
 
-def read_pour(name: str, number: int, photos: PhotoOrder, where: Mapping[str, str]) -> str:
+def read_pour(
+    name: str, number: int, photos: PhotoOrder, where: Mapping[str, str], thick_mm: Mapping[str, float]
+) -> str:
     """Chips of a pour in a photo, by the camera of the recipe's model, into the book; what was done, in a sentence. where: place
-    to where its chip lies. Raises NoSuchThing, and what is wrong with the photo or the model."""
-    found = pours.Found(by_photo=photos, windows=list(where.items()), read_on=today())
+    to where its chip lies; thick_mm: place to how thick the chip is. Raises NoSuchThing, and what is wrong with the photo or the
+    model."""
+    found = pours.Found(by_photo=photos, windows=list(where.items()), chips_mm=thick_mm, read_on=today())
     with _of_book("pour in the book"), DECODING:
         close_all()
         return str(pours.add(name, number, found).body["says"])

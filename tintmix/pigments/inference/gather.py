@@ -23,9 +23,10 @@ from tintmix.optics.detector import (
 )
 from tintmix.optics.insert import smoothest_reflectance
 from tintmix.optics.plate import external_transmittance, internal_transmittance
-from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, to_grid
+from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array
 from tintmix.optics.tile import Tile
 from tintmix.pigments.inference import cameras
+from tintmix.pigments.inference.bands import Reads, onto_bands
 from tintmix.pigments.inference.haze import HazeTold, fit_haze, prior_spreads, told_haze
 from tintmix.pigments.inference.observations import CENSOR_BELOW, DoseLoads, Index, Mask, Observations, Readings
 from tintmix.pigments.inference.together import unlike_chips, unlike_cups
@@ -40,8 +41,6 @@ CUT_OFF = 3.0
 """A JPEG's channel within so many of its spreads of the bare panel's, or above it, may have been cut off. No chip lets as much
 light through as air: only a vivid colour's brightest channel comes so near. Where none but those at 1 exactly were taken for cut
 off, the worst of 24 sets of real dyed films was 10 ΔE00 off, and of 24 of random dyes 15; with this, 5.5 and 7.2."""
-_ABSORBANCE_CEILING = 4.0
-"""Decadic: a reading of 1e-4 is the smallest that is believed before it is brought onto the grid (see `_spectra`)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -333,17 +332,12 @@ def _spectra(chips: ChipSet, values: Array, spreads: Array, index: Index, regula
     else:
         internal = np.clip(values, 1e-4, None)
         internal = internal_transmittance(internal, n) if relative == "air" else internal
-    absorbance = to_grid(nm, np.minimum(-np.log10(internal), _ABSORBANCE_CEILING), weight=values.clip(1e-3) ** 2)
-    # A finer reading averages its noise over the 10 nm of a band.
-    noise = min(1.0, float(np.sqrt(np.median(np.diff(nm)) / 10.0)))
-    bands = np.flatnonzero(np.isfinite(absorbance).all(axis=0))
-    tau = 10.0 ** -absorbance[:, bands]
-    observed = (
-        tile.factor(tau, n, bands)[0]
-        if tile is not None
-        else external_transmittance(tau, n)
-        if relative == "air"
-        else tau
-    )
-    return Readings("bands", index, observed, np.repeat(spreads * noise, observed.shape[1], axis=1), relative, regular,
-                    bands=bands, tile=tile)  # fmt: skip
+
+    def reads(tau: Array, where: Tile | None, bands: Index | None = None) -> Array:
+        if where is not None:
+            return where.factor(tau, n, bands)[0]
+        return external_transmittance(tau, n) if relative == "air" else tau
+
+    reads_as = Reads(lambda tau: reads(tau, there), lambda tau, bands: reads(tau, tile, bands))
+    bands, observed, spread = onto_bands(nm, values, spreads, -np.log10(internal), reads_as)
+    return Readings("bands", index, observed, spread, relative, regular, bands=bands, tile=tile)

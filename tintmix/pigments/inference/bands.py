@@ -1,0 +1,112 @@
+"""Spectra read finer than the working grid, or beside it, on the grid: averaged where the grid holds their shape, as read where
+it does not.
+
+Several readings a band, fitted together, have less noise than one. But of a steep band the grid's interpolant misses what was
+read, worst on the flanks of a chip that is nearly black at its peak: by more than the noise, and in each chip by another part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from tintmix.optics.spectrum import GRID_NM, STEP_NM, Array, interpolation_matrix, to_grid
+from tintmix.pigments.inference.observations import Index, Mask
+
+_ABSORBANCE_CEILING = 4.0
+"""Decadic: a reading of 1e-4 is the smallest that is believed before it is brought onto the grid."""
+_BY_CHANCE = 2.0
+"""Standard deviations of a band's mean squared misfit, over all chips, past which it is no chance (1 of 40 bands): a band that is
+taken as read for nothing loses some noise averaged, and no more."""
+_DARK = 10.0
+"""Spreads of light below which it is not averaged: of weights and logarithms of noise a mean is off by half its own spread."""
+_NORMAL = 1.4826
+"""Standard deviation of a Gaussian, by the median of its sizes."""
+SLIT_NM = 10.0
+"""Width at half height of the slit that a reading may have come through: 1 to 10 nm (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reads:
+    """What internal transmittance reads as: of (N, M) at the wavelengths of the file, of (N, C) on some bands of the grid."""
+
+    at_file: Callable[[Array], Array]
+    on_bands: Callable[[Array, Index], Array]
+
+
+def onto_bands(nm: Array, values: Array, spread: Array, absorbance: Array, reads: Reads) -> tuple[Index, Array, Array]:
+    """Bands that are covered (C,), what is read there (N, C), and its spread (N, C).
+
+    nm: (M,); values: (N, M), with spread (N, 1) at each wavelength; absorbance: (N, M), internal and decadic, of the same. A fit
+    of s nodes a reading misses each by √(1 − s) spreads, by chance alone.
+    """
+    absorbance = np.minimum(absorbance, _ABSORBANCE_CEILING)
+    on_grid = to_grid(nm, absorbance, weight=values.clip(1e-3) ** 2)
+    bands = np.flatnonzero(np.isfinite(on_grid).all(axis=0))
+    on_grid, nodes = on_grid[:, bands], GRID_NM[bands]
+    fitted = reads.on_bands(10.0**-on_grid, bands)
+    share = min(1.0, float(np.median(np.diff(nm))) / STEP_NM)
+    if share == 1.0:
+        return bands, fitted, np.repeat(spread, len(bands), axis=1)
+    between = interpolation_matrix(nodes, np.clip(nm, nodes[0], nodes[-1]))
+    inside = (nm >= nodes[0]) & (nm <= nodes[-1])
+    filled = reads.at_file(10.0 ** -(on_grid @ between.T))
+    left = ((values - filled) / spread)[:, inside] / np.sqrt(1 - share)
+    # Of what is dark a fit of logarithms says little.
+    lit = (filled > _DARK * spread)[:, inside]
+    near = np.abs(nm[inside] - nodes[:, None]) < STEP_NM
+    steep = _is_steep(left, lit, near, 1 - share)
+    onto = interpolation_matrix(nm, np.clip(nodes, nm[0], nm[-1]))
+    # Read there: no logarithm is needed, nor a floor.
+    picked = onto.max(axis=1) > 1 - 1e-9
+    read = np.where(picked, values @ onto.T, reads.on_bands(10.0 ** -(absorbance @ onto.T), bands))
+    # Neighbours in a row that say the same are not so many.
+    alike = _alike(left * (lit & ~near[steep].any(axis=0)))
+    averaged = np.minimum(_of_nodes(between[inside]) * np.sqrt((1 + alike) / (1 - alike)), 1.0)
+    as_read = steep | (fitted < _DARK * spread)
+    return bands, np.where(as_read, read, fitted), spread * np.where(as_read, 1.0, averaged)
+
+
+def _of_nodes(between: Array) -> Array:
+    """Spread (C,) of nodes fitted to readings of spread 1 that interpolate them: between (M, C)."""
+    normal = between.T @ between
+    normal[np.diag_indices_from(normal)] += 1e-9  # where no reading is near: nothing is known
+    return np.asarray(np.sqrt(np.diagonal(np.linalg.inv(normal))), dtype=np.float64)
+
+
+def _is_steep(left: Array, lit: Mask, near: Mask, free: float) -> Mask:
+    """Bands (C,) whose shape the grid does not hold. left: (N, M), misfits that chance makes 1 at most; lit: (N, M), which of
+    them count; near: (C, M), which are a band's; free: the part of them that no node took up."""
+    # Readings better than they say hide less.
+    chance = min(1.0, _NORMAL * float(np.median(np.abs(left[lit])))) if lit.any() else 1.0
+    count = np.maximum(near @ lit.sum(axis=0), 1)
+    mean = near @ (lit * left**2).sum(axis=0) / count
+    steep = mean > chance**2 * (1 + _BY_CHANCE * np.sqrt(2 / count))
+    # An interpolant that goes past one node goes past its neighbours.
+    return np.asarray(np.convolve(steep, np.ones(3), "same") > 0)
+
+
+def _alike(left: Array) -> float:
+    """Correlation of noise (N, M) at neighbouring wavelengths: near 1 in a spectrum that was interpolated, or smoothed."""
+    whole = float((left[:, :-1] ** 2 + left[:, 1:] ** 2).sum()) / 2
+    return float(np.clip((left[:, :-1] * left[:, 1:]).sum() / whole, 0.0, 0.99)) if whole else 0.0
+
+
+def slit_misses(nodes: Array, light: Array) -> Array:
+    """What a slit adds to light (N, C) at nodes (C,): (N, C).
+
+    A triangular slit of width w at half height weighs wavelengths with a variance of w²/6, and so do two lines at ± w/√6. Between
+    nodes the logarithm of light is interpolated.
+
+    >>> nm = np.arange(400.0, 451.0, 10.0)
+    >>> float(np.abs(slit_misses(nm, np.ones((1, 6)))).max())
+    0.0
+    """
+    log = np.log(np.maximum(light, 10.0**-_ABSORBANCE_CEILING))
+    beside = []
+    for way in (-1.0, 1.0):
+        at = np.clip(nodes + way * SLIT_NM / np.sqrt(6.0), nodes[0], nodes[-1])
+        beside.append(np.exp(np.minimum(log @ interpolation_matrix(nodes, at).T, 0.0)))
+    return np.asarray(0.5 * (beside[0] + beside[1]) - light)
