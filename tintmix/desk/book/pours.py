@@ -120,12 +120,14 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """What was weighed for a pour, in grams, and from what. from_bottles: taken from stock bottles of the book."""
+    """What was weighed for a pour, in grams, and from what. from_bottles: taken from stock bottles of the book. by_sheet: a
+    batch sheet names the weights, which knows what each is: what went into a bottle, or was taken out for a trial, among them."""
 
     batch_g: float | None = None
     weights_g: Mapping[str, float] = field(default_factory=dict)
     from_bottles: Mapping[str, float] = field(default_factory=dict)
     lots: Mapping[str, str] = field(default_factory=dict)
+    by_sheet: bool = False
 
 
 def record(
@@ -152,7 +154,8 @@ def record(
                 raise pigment_not_in_recipe(name, pigment, recipe.doses_phr)
         lots = {**recipe.lots, **weighed.lots}
         pour = Pour(poured_on or today(), weighed.batch_g, weights, lots, cure, note)
-        check_known(recipe, pour.weights_g, opened.bottles())
+        if not weighed.by_sheet:
+            check_known(recipe, pour.weights_g, opened.bottles())
         if not as_weighed:
             check_as_asked(recipe, pour.batch_g, pour.weights_g, opened.bottles(), opened.lot_strengths(lots))
         kept = opened.add_pour(
