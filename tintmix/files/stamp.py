@@ -43,8 +43,8 @@ def today() -> str:
 
 
 def check_day(what: str, text: str) -> None:
-    """See that a day that was typed can be it: from FIRST_DAY to tomorrow, for it may be tomorrow elsewhere; empty: not said. What
-    a file or a book holds already is not asked so. Raises ValueProblem.
+    """See that a day that was typed can be it: from FIRST_DAY to tomorrow, for it may be tomorrow elsewhere; empty: not said.
+    What a file or a book holds already is not asked so. Raises ValueProblem.
 
     >>> check_day("the day of the pour", "2026-03-01")
     >>> check_day("the day of the pour", "1900-01-01")
