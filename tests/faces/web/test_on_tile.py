@@ -77,7 +77,7 @@ def test_a_lot_a_trial_and_a_pour_are_read_on_the_tile(on_tile: Client, book: Pa
     assert refused.status_code == 422
     assert "L* of the bare white tile" in refused.text
     # A pour's chip: kept as it looks against the bare light.
-    ok(client.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01"}))
+    ok(client.fill("/sheet/keep", {"what": "pour", "poured_on": "2025-03-01"}))
     name, section = found.recipe.name, found.recipe.sections[0]
     mm = float(section["thickness_mm"])
     weak = {pigment: 0.9 * dose for pigment, dose in doses.items()}

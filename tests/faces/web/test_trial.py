@@ -329,7 +329,7 @@ def test_the_sheet_knows_of_the_trial_and_the_top_up_and_so_does_the_book(demo: 
     boxes = {"tick": sample, f"weight.{other}": typed}
     said = demo.fill("/sheet/marks", boxes, headers={"accept": "application/json"}).json()
     assert said["off"][other] == ""
-    ok(demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01"}))
+    ok(demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2025-03-01"}))
     with open_book(book) as opened:
         [pour] = opened.pours(kept.sheet.title)
         left_now = {one.name: one.left_g for one in opened.bottles()}

@@ -16,7 +16,7 @@ from tintmix.desk.book.model import model_of
 from tintmix.desk.book.recipes import BookDone, damage_of, pour_table
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files import caps
-from tintmix.files.stamp import today
+from tintmix.files.stamp import check_day, today
 from tintmix.files.text import load_bytes
 from tintmix.files.write import Where
 from tintmix.numerals import numeral
@@ -144,6 +144,8 @@ def record(
 ) -> BookDone:
     """Record a pour of a kept recipe; lots that are not said are the recipe's. as_weighed: also weights that are far from what
     it asks. again: as `Book.add_pour` takes it. Raises what is wrong with any of it; then nothing is recorded."""
+    check_day("the day of the pour", poured_on)
+    check_day("the day of the reading", found.read_on)
     photos = found.pictures()
     weights = {**weighed.weights_g, **weighed.from_bottles}
     with open_book(book, create=False) as opened:
@@ -173,6 +175,7 @@ def add(
     book: Where | None = None,
 ) -> BookDone:
     """Add to a recorded pour. set_aside: why the history leaves it out. Raises NotInBook, ValueProblem."""
+    check_day("the day of the reading", found.read_on)
     photos = found.pictures()
     with open_book(book, create=False) as opened:
         known = opened.pours(name)
@@ -186,8 +189,14 @@ def add(
 
 def _told(book: Book, kept: KeptPour, says: str, recorded: str) -> BookDone:
     cautions = cautions_for(book.recipe(kept.name, kept.revision).recipe.resin)
+    day = kept.pour.poured_on
+    before = dict.fromkeys(one.read_on for one in kept.readings if one.read_on and one.read_on < day)
+    warnings = [
+        f"a reading is of {read}, before the day of the pour, {day}: one of the two is wrong" for read in before
+    ]
+    told = {"says": says, **({"warnings": warnings} if warnings else {})}
     return BookDone(
-        {"book": str(book.path), **pour_table(kept), "says": says, **cautions_table(cautions), **damage_of(book)},
+        {"book": str(book.path), **pour_table(kept), **told, **cautions_table(cautions), **damage_of(book)},
         recorded=recorded,
     )
 

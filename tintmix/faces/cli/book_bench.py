@@ -35,7 +35,7 @@ from tintmix.weighing.bottle import StockBottle
 @click.option("--number", type=COUNT, metavar="N", help="Add to this pour of the recipe.")
 @REVISION
 @click.option(
-    "--on", "poured_on", metavar="DAY", default="", help="When it was poured, as 2027-03-01. [default: today]"
+    "--on", "poured_on", metavar="DAY", default="", help="When it was poured, as 2026-03-01. [default: today]"
 )
 @click.option("--batch", "batch_g", type=GRAMS, help="Mixed resin, all parts, without pigment.")
 @again(

@@ -22,7 +22,7 @@ from tintmix.desk.book.shelf import change_bottle
 from tintmix.desk.plan.tile import OnTile
 from tintmix.desk.read.shots import PhotoOrder
 from tintmix.files.canonical import canonical_json
-from tintmix.files.stamp import today
+from tintmix.files.stamp import check_day, today
 from tintmix.page.chips.kept_photo import DECODING, close_all
 from tintmix.page.errors import NoSuchThing, by_known_names, first_of, not_typed, set_down
 from tintmix.page.hexes import hex_of
@@ -193,6 +193,7 @@ def add_to_pour(
         if not (note or set_aside or photos):
             return f"Added to pour {number} of {name}."
     with _of_book("pour in the book"):
+        check_day("the day of the reading", read_on)
         told = [PlaceReading(place, lab, "", 0, read_on) for place, lab in readings]
         pictures = [Photo.of(label, content) for label, content in photos]
         with open_book(create=False) as book:
