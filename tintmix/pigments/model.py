@@ -159,6 +159,8 @@ class TintModel:
             if pigment not in self.pigments:
                 raise unknown_pigment(pigment, self.pigments)
             vector[self.pigments.index(pigment)] = DOSE_PHR.check(f"the dose of {pigment}", dose)
+        # The last digit of a sum is nobody's dose.
+        DOSE_PHR.check("the dose of all pigments together", float(f"{vector.sum():.12g}"))
         return vector
 
     @property

@@ -213,6 +213,8 @@ def _pack(values: Array) -> str:
     return base64.b64encode(np.ascontiguousarray(values, dtype="<f4").tobytes()).decode("ascii")
 
 
-def _unpack(text: str, shape: tuple[int, ...]) -> Array:
+def _unpack(text: object, shape: tuple[int, ...]) -> Array:
+    if not isinstance(text, str):
+        raise TypeError("its draws are no packed text")
     values = np.frombuffer(base64.b64decode(text, validate=True), dtype="<f4").astype(np.float64)
     return values.reshape(shape)

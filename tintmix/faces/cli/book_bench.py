@@ -99,6 +99,8 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
     by_photo = photo_of(said)
     if by_photo is not None and not said["windows"]:
         raise click.UsageError("--read-photo needs --window PLACE=WHERE for each place whose chip it shows")
+    if said["like"] and not said["readings"]:
+        raise click.UsageError("--read-as SET goes with --reading PLACE=L,a,b")
     found = taken(pours.Found, said, observer=said["observer"] or 0, photos=kept, by_photo=by_photo)
     recorded = {key: said[key] for key in ("revision", "poured_on", "cure", "as_weighed", "again")}
     if number is None:
