@@ -13,11 +13,12 @@ import pytest
 
 from tests.book.books import recipe
 from tests.book.test_book import fill
+from tintmix.book import file as book_file
 from tintmix.book.book import Book, open_book
 from tintmix.book.values import Pour
 from tintmix.desk.book import recipes as desk
 from tintmix.desk.book.history import history
-from tintmix.errors import FileProblem, TintmixError
+from tintmix.errors import CannotWrite, FileProblem, TintmixError
 from tintmix.faces.cli.main import run
 
 
@@ -141,3 +142,35 @@ def test_any_flipped_bit(whole: Path, tmp_path: Path) -> None:
         assert after - kept <= noted, "of a recipe's note, time and program, there is no digest"
         assert after == kept or len(after) >= len(kept) // 3
     assert opened > 20
+
+
+def test_a_flipped_bit_in_the_name_of_a_table(place: Path) -> None:
+    """SQLite tells of such a name in its own words, which are no text then."""
+    with sqlite3.connect(place) as db:
+        db.execute("PRAGMA journal_mode = DELETE")
+    db.close()
+    content = place.read_bytes()
+    place.write_bytes(content.replace(b"CREATE TABLE recipe ", b"CREATE TABLE re\x8aipe "))
+    assert place.read_bytes() != content
+    with pytest.raises(FileProblem, match="damaged"), open_book(place) as book:
+        book.list()
+
+
+def test_a_full_disk_is_read_all_the_same(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """There SQLite has no room for what it puts beside a book even to read it."""
+    with open_book(place) as book:
+        before = book.list()
+
+    def refuse(*_: object) -> None:
+        problem = sqlite3.OperationalError("disk I/O error")
+        problem.sqlite_errorcode = sqlite3.SQLITE_IOERR
+        raise problem
+
+    monkeypatch.setattr(book_file, "connect", refuse)
+    with open_book(place) as book:
+        assert book.list() == before
+        with pytest.raises(CannotWrite, match="disk"):
+            book.add_pour("sea", Pour("2027-03-09", 460.0))
+    place.with_name(place.name + "-wal").write_bytes(b"what no one else can read")
+    with pytest.raises(CannotWrite):
+        open_book(place)

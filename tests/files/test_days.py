@@ -12,8 +12,9 @@ import pytest
 from tests.book.books import model as known_model
 from tests.book.books import recipe
 from tintmix.desk.demo import demo
+from tintmix.errors import ValueProblem
 from tintmix.faces.cli.main import run
-from tintmix.files.stamp import local_day, made_at, today
+from tintmix.files.stamp import check_day, local_day, made_at, today
 from tintmix.pigments.model_file import save_model
 from tintmix.recipes.recipe_file import write_recipe
 
@@ -89,3 +90,12 @@ def test_book_and_sheet_name_the_day_on_the_wall(
     assert json.loads(shell("book", "show", "sea", "--json"))["kept_at"] == {
         EVENING: "2026-12-02T04:00:00Z", NIGHT: "2026-12-01T12:00:00Z",
     }[second]  # fmt: skip
+
+
+@pytest.mark.parametrize("day", ["2030-01-01", "2026-12-04", "1900-01-01", "20260301", "2026-02-30", "soon"])
+def test_a_day_that_cannot_be(at: Place, day: str) -> None:
+    at("UTC", EVENING)
+    with pytest.raises(ValueProblem, match="from 1950-01-01 to tomorrow"):
+        check_day("the day of the pour", day)
+    for sound in ("", "1950-01-01", "2026-12-02", "2026-12-03"):
+        check_day("the day of the pour", sound)

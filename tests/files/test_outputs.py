@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from tintmix.errors import CannotWrite, InUse, ValueProblem
-from tintmix.files.write import Outputs
+from tintmix.files.errors import cannot_write
+from tintmix.files.write import Outputs, write_file
 
 
 def test_files_appear_together_at_the_end(tmp_path: Path) -> None:
@@ -99,3 +100,23 @@ def test_places_that_may_not_be_written(tmp_path: Path) -> None:
             outputs.at(tmp_path / "locked" / "a.json")
         with pytest.raises(CannotWrite, match="write-protected"):
             outputs.at(tmp_path / "read-only.json")
+
+
+def test_what_a_killed_writer_left_is_taken_away(tmp_path: Path) -> None:
+    old, fresh, other = (tmp_path / f".km.{name}" for name in ("0123456789ab.json", "ba9876543210.json", "notes.json"))
+    for path in (old, fresh, other):
+        path.write_text("half", encoding="utf-8")
+    for path in (old, other):
+        os.utime(path, (0, 0))
+    write_file(tmp_path / "km.json", "whole")
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted([fresh.name, other.name, "km.json"])
+
+
+def test_a_nested_writer_names_the_file_that_was_asked_for(tmp_path: Path) -> None:
+    def write() -> None:
+        with Outputs() as outputs:
+            raise cannot_write(outputs.at(tmp_path / "r.json"), "no space left on device")
+
+    with pytest.raises(CannotWrite) as told:
+        write()
+    assert told.value.where == str(tmp_path / "r.json")

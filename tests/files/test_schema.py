@@ -49,7 +49,7 @@ def test_all_that_is_wrong_is_told_with_its_place() -> None:
         "lamp 1 has no watt; add it",
         "lamp 2 has watt = 0; it must be above 0",
         'lamp 2 has kind = 2; it must be "bulb", "tube" or 2',
-        f"lamp 3 has watt = 1{'0' * 59}…, which is not a finite number",
+        f"lamp 3 has watt = 1{'0' * 59}…, which is larger than any number here can be",
         "lamp 3 has at = [1]; it must hold 2 numbers",
         "[switches.hall] has poles = true, which is not a whole number",
         "[switches] has cellar = 4; it must be a table, headed [switches.cellar]",

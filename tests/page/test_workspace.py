@@ -187,6 +187,25 @@ def test_a_damaged_list_gives_way_to_the_newest_that_is_whole(workspace: Workspa
     assert aside == ([] if left is None else [left])
 
 
+@pytest.mark.parametrize(
+    "areas",
+    [
+        {"chips": {"sets": 5}},
+        {"chips": {"sets": [{"id": 5}]}},
+        {"sheet": {"sheet": 1e308}},
+        {"tint": []},
+        {"tint": {"doses": 1}},
+    ],
+)
+def test_an_area_of_another_shape_is_damage(workspace: Workspace, areas: dict[str, object]) -> None:
+    workspace.change("a dose", {"tint": {"doses": {"azure": 0.02}}}, {})
+    place = workspace.folder / "state.json"
+    place.write_text(json.dumps(json.loads(place.read_text(encoding="utf-8")) | {"areas": areas}), encoding="utf-8")
+    with pytest.raises(ListDamaged):
+        workspace.now()
+    assert workspace.newest_sound() is not None
+
+
 def test_where_no_older_list_is_whole_an_empty_one_can_be_begun(workspace: Workspace) -> None:
     kept = workspace.keep_json({"n": 1})
     workspace.change("one", {"recipes": {"answer": kept}}, {})

@@ -17,7 +17,7 @@ from tintmix.optics.section import WHITE, Section
 from tintmix.optics.spectrum import GRID_NM
 from tintmix.recipes.glass import look_at_glass
 from tintmix.recipes.search.aim import lay
-from tintmix.recipes.solve import solve
+from tintmix.recipes.solve import _how_glass_is_known, solve
 from tintmix.recipes.target import Curve, Glass, Target, TargetSection
 
 MODEL = make_model(3, 1, draws=2)
@@ -130,6 +130,8 @@ def test_a_second_thickness_by_camera_tells_how_the_glass_goes_on():
     one = Glass(6.0, camera=read(6.0), refractive_index=1.525)
     both = replace(one, second_thickness_mm=30.0, second_camera=read(30.0))
     assert off(both) < min(1.5, off(one))
+    assert "known by its colour only;" in _how_glass_is_known(one)
+    assert "known by what a camera read at 6 and 30 mm;" in _how_glass_is_known(both)
     for wrong in ({"second_thickness_mm": 30.0}, {"second_camera": read(30.0)}):
         with pytest.raises(ValueProblem, match="second"):
             replace(one, **wrong)

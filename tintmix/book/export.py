@@ -30,9 +30,11 @@ from tintmix.book.records import (
 )
 from tintmix.book.values import CheckChip, Pour
 from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
+from tintmix.files import caps
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.long_texts import LongTexts
 from tintmix.files.stamp import made_by
+from tintmix.files.text import check_values
 from tintmix.files.words import plain
 from tintmix.weighing.bottle import StockBottle
 
@@ -181,6 +183,7 @@ def _last(body: Mapping[str, Any]) -> str:
 
 def _checked(held: LongTexts, where: object) -> dict[str, Any]:
     """An export, every part of it looked at before any is let in."""
+    check_values(held.text, caps.EXPORT_VALUES, where)
     try:
         table = json.loads(held.text, parse_constant=int)  # which NaN and Infinity are not
     except RecursionError:

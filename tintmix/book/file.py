@@ -16,6 +16,7 @@ from tintmix.book import schema as book_schema
 from tintmix.book.errors import (
     TRY_AGAIN,
     NotInBook,
+    book_damaged,
     book_read_only,
     book_too_new,
     code_of,
@@ -24,7 +25,7 @@ from tintmix.book.errors import (
     not_a_book,
     trouble_of,
 )
-from tintmix.errors import Remedy
+from tintmix.errors import CannotWrite, Remedy, TintmixError
 from tintmix.files.errors import unreadable
 from tintmix.files.upgrades import copy_place
 from tintmix.files.words import plain
@@ -60,6 +61,7 @@ class Store:
     def __init__(self, path: Path, db: sqlite3.Connection, read_only: bool, wait_seconds: float) -> None:
         self.path, self.db, self.read_only, self.wait_seconds = path, db, read_only, wait_seconds
         self._unread = False
+        self._refused: CannotWrite | None = None
         self.damaged: dict[str, None] = {}
         """What was met and passed over because it is not what was kept, by name, in the order in which it was met."""
 
@@ -85,8 +87,23 @@ class Store:
     def _opened(cls, path: Path, wait_seconds: float) -> Self:
         header = _header(path)
         read_only = not (os.access(path, os.W_OK) and os.access(path.resolve().parent, os.W_OK))
+        try:
+            return cls._opened_so(path, header, read_only, wait_seconds)
+        except CannotWrite as problem:
+            # A full disk has no room for the index of a log either; without a log there is nothing that it would tell.
+            if read_only or _has_log(path):
+                raise
+            with contextlib.suppress(TintmixError):
+                made = cls._opened_so(path, header, True, wait_seconds, alone=True)
+                made._refused = problem
+                return made
+            raise
+
+    @classmethod
+    def _opened_so(cls, path: Path, header: bytes, read_only: bool, wait_seconds: float, alone: bool = False) -> Self:
+        """alone: the bytes of the one file."""
         with told(path, wait_seconds):
-            db = connect(path, read_only, wait_seconds)
+            db = _as_it_lies(path) if alone else connect(path, read_only, wait_seconds)
             try:
                 version = book_schema.version_of(db)
                 if version > book_schema.newest():
@@ -128,7 +145,7 @@ class Store:
         Raises CannotWrite, InUse, FileProblem.
         """
         if self.read_only:
-            raise book_read_only(self.path)
+            raise self._refused or book_read_only(self.path)
         with self._transaction("BEGIN IMMEDIATE") as db:
             yield db
         if self._unread and not self.db.in_transaction:
@@ -287,6 +304,9 @@ def told(path: Path, wait_seconds: float = WAIT_SECONDS) -> Iterator[None]:
         yield
     except sqlite3.Error as problem:
         raise trouble_of(problem, path, wait_seconds) from None
+    except UnicodeDecodeError:
+        # What SQLite would say of it names a table whose name is no text any more.
+        raise book_damaged(path, "the name of a table in it is not what it was") from None
 
 
 def _make(path: Path, wait_seconds: float) -> None:
@@ -323,6 +343,11 @@ def _in_mode(db: sqlite3.Connection, mode: str) -> None:
 def _as_it_lies(path: Path) -> sqlite3.Connection:
     """The bytes of one file alone, without any log beside it."""
     return sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro&immutable=1", uri=True, isolation_level=None)
+
+
+def _has_log(path: Path) -> bool:
+    log = path.with_name(path.name + "-wal")
+    return log.exists() and log.stat().st_size > 0
 
 
 def _read_over(db: sqlite3.Connection) -> None:

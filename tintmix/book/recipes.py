@@ -17,6 +17,7 @@ from tintmix.errors import FileProblem, TintmixError
 from tintmix.files import caps
 from tintmix.files.canonical import canonical_json
 from tintmix.files.stamp import made_at, made_by
+from tintmix.files.text import check_values
 from tintmix.files.words import plain
 
 if TYPE_CHECKING:
@@ -206,6 +207,7 @@ def unpack_model(store: Store, seal: str, packed: bytes) -> dict[str, Any]:
         text = zlib.decompressobj().decompress(packed, caps.MODEL)
         if hashlib.sha256(text).hexdigest() != seal:
             raise ValueError("a model is not as it was kept")
+        check_values(text, caps.MODEL_VALUES, store.path)
         table: dict[str, Any] = json.loads(text)
     except (zlib.error, TypeError, ValueError) as problem:
         raise book_damaged(store.path, str(problem)) from None

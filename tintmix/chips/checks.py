@@ -193,8 +193,8 @@ def set_warnings(
     if setting.reading.geometry == "regular" and counted and not any(chip.haze is not None for chip in counted):
         said.append(
             "haze unknown: the readings count as straight-through light only, which takes scatter for colour, and thick places "
-            "get wider bands; say clear or slight of each chip in the column haze (or give haze_percent), or say "
-            'geometry = "total" if the instrument has an integrating sphere'
+            "get wider bands; say of each chip's haze whether it is clear or slight (or give it in per cent), or, if the "
+            "instrument has an integrating sphere, that its geometry is total"
         )
     thick = [chip.name for chip in counted if chip.thickness_mm > THICK_ON_TILE_MM]
     if thick and setting.reading.on_tile:

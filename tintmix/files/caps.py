@@ -24,7 +24,12 @@ TONE_CURVE = 200_000
 LAYOUT = 100_000
 MODEL = 64 * _MB
 """A model of five pigments has 0.44 MB."""
+MODEL_VALUES = 2_000_000
+"""Of it, values and tables, each of which takes up to 240 bytes of the memory, however short it is written (measured: 64 MB of
+empty tables took 1.6 GB): the same model has 1700, and each chip some 30."""
 SHAPE = 100 * _MB
+SHAPE_VALUES = 2_000_000
+"""A deck prism has 500: its pictures are few and long texts."""
 RECIPE = 5 * _MB
 MESH = 300 * _MB
 """Four million triangles as binary STL have 200 MB."""
@@ -39,3 +44,5 @@ BOOK_PHOTO = 30 * _MB
 EXPORT = 1000 * _MB
 EXPORT_REST = 100 * _MB
 """Of it, what is neither photo nor a model's draws: a recipe has ten kilobytes. The rest stays on the disk while it is read."""
+EXPORT_VALUES = 4_000_000
+"""A recipe has 210, a model 1700: ten thousand recipes have two millions."""

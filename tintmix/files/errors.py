@@ -100,6 +100,12 @@ def too_large(where: object, limit_bytes: int, but_for: str = "") -> FileProblem
     return FileProblem(where=where, what=what, remedy=Remedy.CHECK_OR_SPLIT)
 
 
+def too_many_values(where: object, most: int) -> FileProblem:
+    """A JSON file of more values than are sensible for its kind."""
+    what = f"it holds more than {numeral(most)} values, the most that is read of such a file"
+    return FileProblem(where=where, what=what, remedy=Remedy.CHECK_OR_SPLIT)
+
+
 def not_text(where: object, line: int) -> FileProblem:
     """Bytes that are no UTF-8 text."""
     return FileProblem(where=where, what=f"line {line} is not UTF-8 text", remedy=Remedy.SAVE_AS_TEXT)

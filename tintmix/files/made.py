@@ -6,7 +6,9 @@ import json
 import re
 from pathlib import Path
 
-from tintmix.errors import InUse, Remedy
+from tintmix.errors import FileProblem, InUse, Remedy
+from tintmix.files import caps
+from tintmix.files.text import check_values
 from tintmix.files.words import plain
 
 MAKER = "tintmix"
@@ -59,8 +61,9 @@ def kind_at(path: Path) -> str:
 
 def _of_json(content: bytes) -> str:
     try:
+        check_values(content, caps.EXPORT_VALUES, "it")
         table = json.loads(content)
-    except (ValueError, RecursionError):
+    except (FileProblem, ValueError, RecursionError):
         return ""
     return kind_of(table)
 

@@ -5,6 +5,7 @@ Written out here rather than taken from a library of models, whose import alone 
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -81,6 +82,12 @@ def put_right(owner: object, checks: Mapping[str, Check], place: str) -> list[Pr
     return problems
 
 
+def no_number(found: Any) -> str:
+    """Why it is no number that can be reckoned with, as the end of a sentence."""
+    beyond = isinstance(found, int | float) and not isinstance(found, bool) and abs(found) < math.inf
+    return ", which is larger than any number here can be" if beyond else ", which is not a finite number"
+
+
 def number(
     above: float | None = None,
     least: float | None = None,
@@ -94,7 +101,7 @@ def number(
 
     def check(found: Any) -> float:
         if not is_number(found):
-            raise Wrong(", which is not a finite number")
+            raise Wrong(no_number(found))
         for word, bound, is_beyond in limits:
             if bound is not None and is_beyond(found, bound):
                 raise Wrong(f"; it must be {word} {numeral(bound)}{hint and f' ({hint})'}")
@@ -108,7 +115,7 @@ def of(quantity: Quantity) -> Check:
 
     def check(found: Any) -> float:
         if not is_number(found):
-            raise Wrong(", which is not a finite number")
+            raise Wrong(no_number(found))
         if not quantity.holds(found):
             raise Wrong(f"; it must be {quantity.limit}")
         return float(found)

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import os
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime, timedelta
 
 from tintmix import __version__
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.words import plain
+
+FIRST_DAY = "1950-01-01"
+"""No maker's own castings are older; 1900 and 1904 are what programs fill in (common practice)."""
+_DAY_LETTERS = 10
+"""Of year-month-day; Python reads other ways of writing one too."""
 
 
 def made_by() -> str:
@@ -35,6 +40,26 @@ def made_at() -> str:
 def today() -> str:
     """The day on the wall, as in "2026-11-28": that of `made_at` where this computer stands. Raises ValueProblem."""
     return local_day(made_at())
+
+
+def check_day(what: str, text: str) -> None:
+    """See that a day that was typed can be it: from FIRST_DAY to tomorrow, for it may be tomorrow elsewhere; empty: not said.
+    What a file or a book holds already is not asked so. Raises ValueProblem.
+
+    >>> check_day("the day of the pour", "2026-03-01")
+    >>> check_day("the day of the pour", "1900-01-01")
+    Traceback (most recent call last):
+    tintmix.errors.ValueProblem: the day of the pour is '1900-01-01'; it must be a day from 1950-01-01 to tomorrow, ...
+    """
+    if not text:
+        return
+    try:
+        day = date.fromisoformat(text) if len(text) == _DAY_LETTERS else date.min
+    except ValueError:
+        day = date.min
+    if not FIRST_DAY <= day.isoformat() <= (date.fromisoformat(today()) + timedelta(days=1)).isoformat():
+        limit = f"a day from {FIRST_DAY} to tomorrow, written as 2026-03-01"
+        raise ValueProblem(what=what, found=repr(plain(text)), limit=limit)
 
 
 def local_day(stamp: str) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.files import caps
-from tintmix.files.errors import no_file, not_text, not_toml, too_large, unreadable
+from tintmix.files.errors import no_file, not_text, not_toml, too_large, too_many_values, unreadable
 
 _TOML_LINE = 2_000
 # The standard library's parser takes time that grows with the square of a dotted key's length.
@@ -78,6 +78,20 @@ def decode_text(data: bytes, where: object, limit_bytes: int) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise not_text(where, data.count(b"\n", 0, error.start) + 1) from None
+
+
+def check_values(text: str | bytes, most: int, where: object) -> None:
+    """See that JSON has so many values and tables at most, counted as commas and opening brackets, those in its texts too: before
+    it is read, for each takes far more of the memory than of the file. Raises FileProblem.
+
+    >>> check_values("[1, 2, [3]]", 4, "short.json")
+    >>> check_values("[{},{},{}]", 4, "a.json")
+    Traceback (most recent call last):
+    tintmix.errors.FileProblem: a.json: it holds more than 4 values, the most that is read of such a file.
+    """
+    data = text.encode("utf-8", "replace") if isinstance(text, str) else text
+    if data.count(b",") + data.count(b"[") + data.count(b"{") > most:
+        raise too_many_values(where, most)
 
 
 def decode_any(data: bytes, where: object) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import date, time
 from typing import TypeGuard
 
 from tintmix.numerals import numeral
@@ -14,6 +15,8 @@ def plain(value: object, longest: int = 60) -> str:
     >>> plain("a" * 9, 5), plain("two\\nlines")
     ('aaaaa…', 'two lines')
     """
+    if isinstance(value, date | time):  # TOML knows days and times of day
+        return value.isoformat()
     if isinstance(value, str) and len(value) <= longest and value.isprintable():
         return " ".join(value.split())
     try:

@@ -5,19 +5,23 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import re
 import shutil
 import stat
+import time
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from types import TracebackType
 
-from tintmix.errors import InUse, Remedy, ValueProblem
+from tintmix.errors import CannotWrite, InUse, Remedy, ValueProblem
 from tintmix.files.errors import cannot_write
 from tintmix.files.made import check_free
 from tintmix.files.upgrades import Format
 from tintmix.files.words import plain
 
 Where = str | Path
+_STALE_SECONDS = 86_400.0
+"""A day: a fit of thousands of chips holds its place from its start, and may take hours."""
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
@@ -90,6 +94,10 @@ class Outputs:
             elif isinstance(error, OSError) and error.errno in _NO_ROOM and self._moves:
                 # What a writer in the body met, which knows only the name under which the file waits.
                 raise cannot_write(self._moves[-1][1].parent, reason(error)) from None
+            elif isinstance(error, CannotWrite):
+                # The same of a writer that was given that name: told by the file's own.
+                places = {str(waiting): place for waiting, place, _ in self._moves}
+                error.where = str(places.get(str(error.where), error.where))
         finally:
             for waiting, _, _ in self._moves:
                 waiting.unlink(missing_ok=True)
@@ -118,6 +126,7 @@ class Outputs:
             os.close(handle)
         except OSError as problem:
             raise cannot_write(where, reason(problem, target.parent)) from None
+        _clear_stale(target)
         self._moves.append((waiting, target, fresh if mode is None else mode))
         copy = None if isinstance(form, str) else form.copy_of_older(target)
         if copy is not None and not copy.exists():
@@ -183,6 +192,15 @@ def reason(problem: Exception, folder: Path | None = None) -> str:
 def _beside(target: Path) -> Path:
     """A name that nobody has, in the same folder, with the same ending."""
     return target.with_name(f".{target.stem[:40]}.{os.urandom(6).hex()}{target.suffix}")
+
+
+def _clear_stale(target: Path) -> None:
+    """Take away what a writer of this file that was killed has left beside it."""
+    ours = re.compile(rf"\.{re.escape(target.stem[:40])}\.[0-9a-f]{{12}}{re.escape(target.suffix)}")
+    with contextlib.suppress(OSError):
+        for entry in [one for one in os.scandir(target.parent) if ours.fullmatch(one.name)]:
+            if entry.is_file(follow_symlinks=False) and time.time() - entry.stat().st_mtime > _STALE_SECONDS:
+                os.unlink(entry.path)
 
 
 def _kept_aside(target: Path) -> Path | None:

@@ -28,6 +28,7 @@ from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
 from tintmix.files.upgrades import Format
 from tintmix.files.write import Outputs, write_file
+from tintmix.page.areas import checked_area
 from tintmix.page.errors import (
     ChangedElsewhere,
     ListDamaged,
@@ -152,7 +153,7 @@ class Workspace:
                 tuple((int(n), str(label)) for n, label in table["redo"]),
                 float(table.get("changed_at", 0.0)),
             )
-        except (KeyError, TypeError, ValueError, FormatMissing):
+        except (KeyError, TypeError, ValueError, OverflowError, FormatMissing):
             raise ListDamaged(place, "damaged") from None
 
     def newest_sound(self) -> tuple[int, float] | None:
@@ -358,7 +359,7 @@ class Workspace:
             # The first versions wrote no format into a list of undo; it was the first.
             table = STATE_FORMAT.up_to_date({"format": 1} | json.loads(path.read_text(encoding="utf-8")), path)
             return _areas(table), _revisions(table)
-        except (OSError, ValueError, KeyError, TypeError, RecursionError, FormatMissing):
+        except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError, FormatMissing):
             raise nothing_to_undo() from None
 
     def _write(self, now: Snapshot, areas: Mapping[str, Area], undo: Changes, redo: Changes) -> Snapshot:
@@ -386,7 +387,7 @@ class Workspace:
 
 def _areas(table: Mapping[str, Any]) -> dict[str, Area]:
     """Raises KeyError, TypeError, ValueError for what no list holds."""
-    return {str(name): dict(area) for name, area in dict(table["areas"]).items()}
+    return {str(name): checked_area(name, area) for name, area in dict(table["areas"]).items()}
 
 
 def _revisions(table: Mapping[str, Any]) -> dict[str, int]:

@@ -159,6 +159,8 @@ class TintModel:
             if pigment not in self.pigments:
                 raise unknown_pigment(pigment, self.pigments)
             vector[self.pigments.index(pigment)] = DOSE_PHR.check(f"the dose of {pigment}", dose)
+        # The last digit of a sum is nobody's dose.
+        DOSE_PHR.check("the dose of all pigments together", float(f"{vector.sum():.12g}"))
         return vector
 
     @property
@@ -358,18 +360,22 @@ class TintModel:
         self, doses: Array, sections: Sequence[Section], too_strong: bool, cast_in: Resin | None
     ) -> tuple[str, ...]:
         told = [] if (unwell := self.health.warning) is None else [unwell]
+        # Doubted chips may be stronger, or thicker: nothing rests on them.
+        rests, such = (" that is not doubted", " such") if self.health.doubted_share else ("", "")
         if too_strong:
             unit = "of the cup's strength" if self.is_one_cup else "phr"
             over = [
-                f"{p} {numeral(dose, 4)} {unit} (strongest chip {numeral(top, 4)})"
+                f"{p} {numeral(dose, 4)} {unit} (strongest{such} chip {numeral(top, 4)})"
                 for p, dose, top in zip(self.pigments, doses, self.highest_phr, strict=True)
                 if dose > top * (1 + 1e-9)
             ]
-            told.append(f"stronger than any chip: {', '.join(over)}; the prediction reaches beyond what was measured.")
+            told.append(
+                f"stronger than any chip{rests}: {', '.join(over)}; the prediction reaches beyond what was measured."
+            )
         thickest = max(sections, key=lambda section: section.thickness_mm)
         if thickest.thickness_mm > self.thickest_mm * (1 + 1e-9):
             told.append(
-                f"thicker than any chip: {thickest.depth} (thickest chip {chip_mm(self.thickest_mm)} mm); "
+                f"thicker than any chip{rests}: {thickest.depth} (thickest{such} chip {chip_mm(self.thickest_mm)} mm); "
                 "the prediction rests on Beer's law beyond what was measured."
             )
         if said := self.haze_doubt(doses, thickest):

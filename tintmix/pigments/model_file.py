@@ -23,7 +23,7 @@ from tintmix.files.errors import FormatMissing
 from tintmix.files.made import told_as
 from tintmix.files.plain import finite
 from tintmix.files.stamp import made_at, made_by
-from tintmix.files.text import load_text
+from tintmix.files.text import check_values, load_text
 from tintmix.files.upgrades import Format
 from tintmix.files.words import plain
 from tintmix.files.write import write_file
@@ -65,7 +65,9 @@ def save_model(model: TintModel, path: str | Path, replace: bool = False) -> Non
 def load_model(path: str | Path) -> TintModel:
     """Read a model. Raises FileProblem, and what `load_text` raises."""
     try:
-        table = json.loads(load_text(path, caps.MODEL, "a model"))
+        text = load_text(path, caps.MODEL, "a model")
+        check_values(text, caps.MODEL_VALUES, path)
+        table = json.loads(text)
     except FileProblem as problem:
         raise _unreadable(path, problem.what) from None
     except (ValueError, RecursionError):
@@ -211,6 +213,8 @@ def _pack(values: Array) -> str:
     return base64.b64encode(np.ascontiguousarray(values, dtype="<f4").tobytes()).decode("ascii")
 
 
-def _unpack(text: str, shape: tuple[int, ...]) -> Array:
+def _unpack(text: object, shape: tuple[int, ...]) -> Array:
+    if not isinstance(text, str):
+        raise TypeError("its draws are no packed text")
     values = np.frombuffer(base64.b64decode(text, validate=True), dtype="<f4").astype(np.float64)
     return values.reshape(shape)

@@ -21,7 +21,7 @@ from tintmix.recipes.search.aim import Aim, lay
 from tintmix.recipes.search.choice import choose
 from tintmix.recipes.search.descend import Progress, search
 from tintmix.recipes.search.reported import retract
-from tintmix.recipes.target import Target, light_name
+from tintmix.recipes.target import Glass, Target, light_name
 from tintmix.recipes.why import active_limits, reasons_of_short
 
 
@@ -143,6 +143,15 @@ def _too_thick(aim: Aim) -> str:
     return f"{judged.name} ({judged.depth}) is seen through more resin"
 
 
+def _how_glass_is_known(glass: Glass | None) -> str:
+    if glass is None or glass.second_thickness_mm is None:
+        known, by = "its colour only", ""
+    else:
+        thin, thick = sorted((glass.thickness_mm or 0.0, glass.second_thickness_mm))
+        known, by = f"what a camera read at {chip_mm(thin)} and {chip_mm(thick)} mm", " from the two"
+    return f"the glass piece is known by {known}; its spectrum, and so its look at other thicknesses, is estimated{by}."
+
+
 def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str | Note]:
     yield from aim.target.notes
     if (unwell := aim.model.health.warning) is not None:
@@ -154,14 +163,16 @@ def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str | Note]:
             "no chip of this model carries haze_percent, so haze cannot be predicted and limits.haze_percent is not "
             "checked; read the haze of the chips to have it kept."
         )
+    # As `TintModel.look` has it.
+    rests = " that is not doubted" if aim.model.health.doubted_share else ""
     if best is not None and best.extrapolated.dose:
         yield (
-            "the best recipe is stronger than the strongest chip of one of its pigments; "
+            f"the best recipe is stronger than the strongest chip{rests} of one of its pigments; "
             "it reaches beyond what was measured."
         )
     if best is not None and best.extrapolated.thickness:
         yield (
-            f"{_too_thick(aim)} than any chip ({chip_mm(aim.model.thickest_mm)} mm); the prediction rests on Beer's law."
+            f"{_too_thick(aim)} than any chip{rests} ({chip_mm(aim.model.thickest_mm)} mm); the prediction rests on Beer's law."
         )
     if aim.target.also_under and not (aim.glass is not None and any(aim.speaking)):
         lights, main = listed([light_name(one) for one in aim.target.also_under]), light_name(aim.target.light)
@@ -172,7 +183,4 @@ def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str | Note]:
     for section in aim.sections:
         yield from cautions_of_seen(section, aim.model.refractive_index)
     if aim.glass is not None and aim.glass.is_estimated:
-        yield (
-            "the glass piece is known by its colour only; its spectrum, and so its look at other thicknesses, "
-            "is estimated."
-        )
+        yield _how_glass_is_known(aim.target.glass)

@@ -141,9 +141,9 @@ def _loaded(data: bytes, kind: str, name: str) -> tuple[NDArray[np.float64], NDA
         raise bad_mesh_file(name, what) from None
     except Exception as problem:
         # Of other people's files anything may come, such as a number that is none.
-        raise bad_mesh_file(
-            name, f"it cannot be read as {kind} ({plain(str(problem) or type(problem).__name__, 100)})"
-        ) from None
+        said = plain(str(problem) or type(problem).__name__, 100)
+        said = "it has a kind of number that nobody knows" if "dtype" in said or "data type" in said else said
+        raise bad_mesh_file(name, f"it cannot be read as {kind} ({said})") from None
     if len(faces) > MOST_TRIANGLES:
         raise bad_mesh_file(name, f"it holds {len(faces)} triangles; up to {numeral(MOST_TRIANGLES)} are read")
     if len(faces) == 0:
@@ -254,7 +254,14 @@ def _safe_3mf(data: bytes, name: str) -> str:
             entries = archive.infolist()
             whole = sum(one.file_size for one in entries)
             swollen = any(one.file_size > max(1_000_000, _PACKED * one.compress_size) for one in entries)
-            if whole > caps.MESH_TEXT or swollen or len(entries) > 10_000:
+            if len(entries) > 10_000:
+                raise bad_mesh_file(name, f"it holds {len(entries)} files, which no casting needs")
+            if swollen and whole <= caps.MESH_TEXT:
+                what = (
+                    f"a file in it of more than 1 MB is packed more than {_PACKED} times smaller, which no mesh can be"
+                )
+                raise bad_mesh_file(name, what)
+            if whole > caps.MESH_TEXT:
                 raise bad_mesh_file(name, f"it would unpack to {numeral(whole / 1e6, 3)} MB, which no casting needs")
             models = [one for one in entries if one.filename.lower().endswith(".model")]
             texts = [archive.read(one) for one in models]

@@ -37,7 +37,7 @@ from tintmix.files.schema import (
     whole,
 )
 from tintmix.files.stamp import made_at, made_by
-from tintmix.files.text import load_text
+from tintmix.files.text import check_values, load_text
 from tintmix.files.upgrades import Format
 from tintmix.shape.values import CastingShape, InsertOf, MeshOf, PathPicture, PathSpread, Place
 
@@ -104,6 +104,7 @@ def read_shape(path: str | Path) -> CastingShape:
 
 def shape_from_text(said: str, where: object = "the shape") -> CastingShape:
     """The same from text. Raises FileProblem, BadTable."""
+    check_values(said, caps.SHAPE_VALUES, where)
     try:
         table = json.loads(said)
     except (ValueError, RecursionError):

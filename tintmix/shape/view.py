@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,8 +32,10 @@ class View:
         along = np.asarray(self.direction, dtype=np.float64)
         if along.shape != (3,) or not np.all(np.isfinite(along)):
             raise bad_view("its direction is three finite numbers X,Y,Z")
-        size = float(np.linalg.norm(along))
-        if not 1e-9 < size < 1e9:
+        size = float(np.linalg.norm(along)) if np.abs(along).max() < 1e9 else math.inf
+        if not size < 1e9:
+            raise bad_view("its direction has numbers that are too large; such as 0,0,-1 looks down from above")
+        if not size > 1e-9:
             raise bad_view("its direction has no length; such as 0,0,-1 looks down from above")
         along = along / size
         object.__setattr__(self, "direction", _plain(along))

@@ -204,7 +204,7 @@ def check_chip(model: TintModel, factor: float, dose: float = 0.08) -> TrialRead
 def test_a_check_chip_tells_the_lot_and_a_second_refines_it(shelf: Path, model: TintModel) -> None:
     path = shelf / "model.json"
     first = lot_for(
-        path, {"emerald": 0.08}, check_chip(model, 1.2), {"emerald": "E-9"}, keep=True, read_on="2027-03-01"
+        path, {"emerald": 0.08}, check_chip(model, 1.2), {"emerald": "E-9"}, keep=True, read_on="2025-03-01"
     )
     one = first["strengths"]["emerald"]
     assert one["factor"] == pytest.approx(1.2, rel=0.04)
@@ -218,7 +218,7 @@ def test_a_check_chip_tells_the_lot_and_a_second_refines_it(shelf: Path, model: 
         assert book.lot_strengths({"emerald": "E-9"}).get("emerald") == pytest.approx((two["factor"], two["spread"]))
         chips = book.check_chips("emerald", "E-9")
     assert len(chips) == 2
-    assert chips[0].read_on == "2027-03-01"
+    assert chips[0].read_on == "2025-03-01"
 
 
 def test_a_bottle_s_strength_is_kept(shelf: Path, model: TintModel) -> None:

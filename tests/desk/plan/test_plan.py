@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from tests.simulation import make_set, to_chipset
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.desk.fit import fit_sets
+from tintmix.desk.plan.folder import alone_in_new
 from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
 from tintmix.errors import CannotWrite, InUse, Remedy, ValueProblem
 from tintmix.faces.cli.commands.plan import told
@@ -242,3 +244,19 @@ def test_of_chips_that_contradict_each_other_no_figure_is_promised(model: Path) 
     for page in (told(done.body | {"folder": "two", "files": [], "holder": None}), done.readme):
         assert NOT_WHILE_AT_ODDS in " ".join(page.split())
         assert "ΔE00" not in page.split("What to expect")[-1]
+
+
+def test_of_two_plans_for_one_new_folder_one_is_written(tmp_path: Path) -> None:
+    def second() -> None:
+        with alone_in_new(tmp_path / "new"):
+            raise AssertionError("both are in it")
+
+    with ThreadPoolExecutor(1) as pool:
+        with alone_in_new(tmp_path / "new"):
+            told = pool.submit(second)
+            (tmp_path / "new" / "set.toml").write_text("", encoding="utf-8")
+        with pytest.raises(InUse):
+            told.result()
+    with pytest.raises(ZeroDivisionError), alone_in_new(tmp_path / "other"):
+        raise ZeroDivisionError
+    assert [path.name for path in tmp_path.iterdir()] == ["new"]

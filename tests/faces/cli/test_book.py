@@ -101,7 +101,7 @@ def test_pours_and_history(call: Call, sea: Path, tmp_path: Path) -> None:
     lightness = (64.2, 64.6, 64.0, 64.4, 63.9, 64.3, 64.1, 62.0)
     for day, value in enumerate(lightness, 1):
         said = call(
-            "book", "pour", "sea", "--on", f"2027-03-{day:02d}", "--batch", "450 g", "--weighed", "A=236,8", "--reading",
+            "book", "pour", "sea", "--on", f"2025-03-{day:02d}", "--batch", "450 g", "--weighed", "A=236,8", "--reading",
             f"point={value},-33.6,-8.3", "--json",
         )  # fmt: skip
         assert said.status == 0, said

@@ -16,6 +16,7 @@ from tests.photo_simulation import Shot, draw_camera, holder_scene, jpeg, pose, 
 from tests.reference import batched
 from tintmix.chips.photo.sheet.holder import window
 from tintmix.desk.demo import demo
+from tintmix.desk.read.things import look_of
 from tintmix.desk.solve import solve_for
 from tintmix.optics.detector import camera as detector_of
 from tintmix.optics.detector import light
@@ -137,6 +138,14 @@ def test_a_pours_chip_by_photo_goes_into_book_and_history(
     [row] = place["pours"]
     predicted = np.array(load_model(bench.model).look(json.loads(bench.recipe.read_text())["doses_phr"], [8.0]).lab[0])
     assert delta_e00(np.array([row["L"], row["a"], row["b"]]), predicted) < 1.0
+
+
+def test_a_pours_chip_of_another_thickness_tells_of_the_place(bench: Bench) -> None:
+    model, doses = load_model(bench.model), json.loads(bench.recipe.read_text())["doses_phr"]
+    absorbs = model.drawn_resins().per_mm(model.dose_vector(doses)[None]).mean(axis=0)[0]
+    values = bench.channels[FLANGE]
+    found = look_of(model, values, 8.0, 0.01 * values, like=absorbs, seen_mm=20.0)
+    assert delta_e00(found.lab, np.array(model.look(doses, [20.0]).lab[0])) < min(found.delta_e00_95, 3.0)
 
 
 REFUSED: tuple[tuple[str, Callable[[Bench], tuple[object, ...]], str], ...] = (

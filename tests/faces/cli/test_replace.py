@@ -153,13 +153,13 @@ def test_what_is_written_is_told_where_standard_output_fails(shop: Path, target:
 def test_the_same_pour_is_recorded_again_only_where_that_is_said(
     shop: Path, call: Call, refused: Refused, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    line = ("book", "pour", "sea", "--on", "2027-03-01", "--batch", "450", "--weighed", "A=236.8")
+    line = ("book", "pour", "sea", "--on", "2025-03-01", "--batch", "450", "--weighed", "A=236.8")
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1800000000")
     assert call(*line).status == 0
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1800000590")
     assert "--again" in refused(*line, "--note", "a note makes it no other")
     assert call(*line, "--again").status == 0
-    others = (("--on", "2027-03-02"), ("--batch", "451"), ("--weighed", "B=213"), ("--lot", "azure=B-9"))
+    others = (("--on", "2025-03-02"), ("--batch", "451"), ("--weighed", "B=213"), ("--lot", "azure=B-9"))
     for other in others:
         assert call(*line, *other).status == 0
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1800001300")

@@ -8,6 +8,7 @@ from typing import Any
 
 from tests.faces.web.browsing import DRAG, draw, overflow, shoot, small_targets, strip_end
 from tests.faces.web.conftest import Client, Served, ok, violations
+from tintmix.page.bench.trial import USUAL
 
 WIDTHS = {360: 640, 800: 1000, 1400: 900}
 NAME = "sea-green prism"
@@ -77,6 +78,30 @@ def test_half_a_form_survives_reload(served_empty: Served, open_page: Open) -> N
     tab.locator("#chip_0_L").fill("86,7")
     tab.reload()
     assert tab.locator("#chip_0_L").input_value() == "86,7"
+
+
+def test_what_a_photo_read_wins_over_an_older_draft(served_demo: Served, open_page: Open, tmp_path: Path) -> None:
+    """A thickness typed on Trial goes along to the photo; what was read there is shown, beside what else was typed."""
+    from tests.faces.web.test_photo import picture
+
+    (tmp_path / "trial.png").write_bytes(picture())
+    tab = open_page(served_demo, "/trial")
+    tab.locator("#chip_0_mm").fill("40")
+    tab.locator("#left").fill("123.4")
+    tab.get_by_role("link", name="Read the chip in a photo").click()
+    tab.locator("#photo").set_input_files(str(tmp_path / "trial.png"))
+    tab.get_by_role("button", name="Open").click()
+    tab.get_by_text(DRAG).wait_for()
+    assert tab.locator("#thing_0_mm").input_value() == "40"
+    workspace = served_demo.workspace
+    area = workspace.now().area("trial")
+    chips = [{"thickness_mm": 40.0, "colour": [41.0, 62.5, 38.0]}]
+    asked = {**USUAL, **area.get("asked", {}), "space": "camera", "chips": chips}
+    workspace.change("a trial chip from a photo", {"trial": {**area, "asked": asked}}, {})
+    tab.get_by_role("link", name="Back to the trial").click()
+    tab.wait_for_url("**/trial")
+    boxes = ("#chip_0_mm", "#chip_0_colour", "#space", "#left")
+    assert [tab.locator(box).input_value() for box in boxes] == ["40", "41 62.5 38", "camera", "123.4"]
 
 
 def test_a_second_tab_is_told_and_may_choose(served_demo: Served, open_page: Open) -> None:

@@ -40,7 +40,7 @@ REFUSED: tuple[tuple[str, dict[str, Any]], ...] = (
     ("/sheet/marks", {"weight.none": "1"}),
     ("/trial/ask", TRIAL | {"chip_0_colour": "1 2"}),
     ("/trial/ask", TRIAL | {"left": "0"}),
-    ("/book/pour", {"name": "nobody's", "poured_on": "2027-03-01"}),
+    ("/book/pour", {"name": "nobody's", "poured_on": "2025-03-01"}),
     ("/book/pour", {"name": "nobody's", "poured_on": "soon"}),
     ("/book/use", {"name": "nobody's", "revision": "1"}),
 )
@@ -91,7 +91,7 @@ def texts(demo_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[s
         said["bottles kept"] = text_of(ok(page.fill("/sheet/keep", {"what": "shelf"})))
         said["trial"] = text_of(ok(page.finish(page.fill("/trial/ask", TRIAL))))
         name = page.workspace.now().area("recipes")["kept"][0]["name"]
-        pour = {"name": name, "poured_on": "2027-03-01"}
+        pour = {"name": name, "poured_on": "2025-03-01"}
         said["poured"] = text_of(ok(page.fill("/book/pour", pour)))
         said["book"] = text_of(ok(page.get("/book/recipe", params={"name": name})))
         screens("at the end")

@@ -62,7 +62,7 @@ def through_every_screen(demo: Client, name: str) -> None:
             assert demo.get(screen).status_code == 200, (chosen, screen)
     assert demo.get("/sheet/sheet.pdf").content.startswith(b"%PDF")
     assert "as revision 1" in demo.fill("/sheet/keep", {"what": "recipe"}).text
-    assert "Recorded pour 1" in demo.fill("/book/pour", {"name": name, "poured_on": "2027-03-01"}).text
+    assert "Recorded pour 1" in demo.fill("/book/pour", {"name": name, "poured_on": "2025-03-01"}).text
     assert demo.get("/book/recipe", params={"name": name}).status_code == 200
     assert demo.get("/book/recipe.json", params={"name": name}).status_code == 200
     assert demo.fill("/book/use", {"name": name, "revision": "1"}).status_code == 200

@@ -10,6 +10,7 @@ import pytest
 
 from tests.faces.web.conftest import Client, ok
 from tintmix.book.book import open_book
+from tintmix.desk.book import pours
 from tintmix.desk.plan.tile import OnTile, reading_on, tile_seen
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye
@@ -76,7 +77,7 @@ def test_a_lot_a_trial_and_a_pour_are_read_on_the_tile(on_tile: Client, book: Pa
     assert refused.status_code == 422
     assert "L* of the bare white tile" in refused.text
     # A pour's chip: kept as it looks against the bare light.
-    ok(client.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01"}))
+    ok(client.fill("/sheet/keep", {"what": "pour", "poured_on": "2025-03-01"}))
     name, section = found.recipe.name, found.recipe.sections[0]
     mm = float(section["thickness_mm"])
     weak = {pigment: 0.9 * dose for pigment, dose in doses.items()}
@@ -95,3 +96,9 @@ def test_a_lot_a_trial_and_a_pour_are_read_on_the_tile(on_tile: Client, book: Pa
         kept = opened.pours(name)[0].readings[0]
     assert list(kept.lab) == pytest.approx(read_on_tile(client, weak, mm, tile=False), abs=1.0)
     assert "on a white tile" in kept.note
+    # The shell's way, by the set itself, tells the same.
+    like = client.workspace.set_folder(client.workspace.now().area("chips")["sets"][0]["thing"])
+    read_there = (str(section["name"]), (float(L), float(a), float(b)))
+    pours.add(name, 1, pours.Found([read_there], like=like), book=book)
+    with open_book(book) as opened:
+        assert opened.pours(name)[0].readings[-1].lab == pytest.approx(kept.lab, abs=1e-6)

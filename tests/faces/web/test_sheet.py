@@ -187,7 +187,9 @@ def test_parts_of_any_name(demo: Client, book: Path, tinted: str, other: str) ->
     typed = {f"weight.{key}": f"{line.grams + 0.1:.2f}" for key, line in lines.items()}
     assert demo.fill("/sheet/marks", typed).status_code == 200
     assert demo.get("/trial").status_code == 200
-    assert "Recorded pour 1" in demo.fill("/sheet/keep", {"what": "pour"}).text
+    told = demo.fill("/sheet/keep", {"what": "pour"}).text
+    assert "Recorded pour 1" in told
+    assert "not on the shelf yet" in told
     with open_book(book) as opened:
         [pour] = opened.pours("sea-green prism")
     into_it = [line.grams + 0.1 for line in lines.values() if line.kind is not Kind.TRIAL]
@@ -333,9 +335,9 @@ def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> N
     # A point that slipped is asked about, and nothing is recorded.
     part = key_of(demo, "part", "B")
     ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{azure}": "1.42", f"weight.{part}": "2084"}))
-    assert demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01"}).status_code == 422
+    assert demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2025-03-01"}).status_code == 422
     ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{azure}": "1.42", f"weight.{part}": ""}))
-    answer = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
+    answer = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2025-03-01", "cure": "warm", "note": "well"})
     assert "Recorded pour 1" in answer.text
     assert area_of(demo)["done"]
     with open_book(book) as opened:
@@ -348,11 +350,11 @@ def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> N
         assert pour.pour.weights_g[bottle] == 1.42
         assert pour.pour.note == "well"
         assert opened.recipe("sea-green prism").has_model
-    again = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
+    again = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2025-03-01", "cure": "warm", "note": "well"})
     assert "I poured the same once more" in again.text.partition('id="problem"')[2].partition("</div>")[0]
     with open_book(book) as opened:
         assert len(opened.pours("sea-green prism")) == 1
-    ok(demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "again": "1"}))
+    ok(demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2025-03-01", "cure": "warm", "again": "1"}))
     with open_book(book) as opened:
         assert len(opened.pours("sea-green prism")) == 2
 

@@ -11,7 +11,7 @@ from tintmix.book.values import CheckChip
 from tintmix.desk.bench.trial_reading import Told, TrialReading, read_trial
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import finite
-from tintmix.files.stamp import today
+from tintmix.files.stamp import check_day, today
 from tintmix.files.write import Where
 from tintmix.numerals import capital, listed
 from tintmix.pigments.model_file import load_model
@@ -59,6 +59,7 @@ def lot_for(
     learnt = load_model(model)
     if learnt.is_one_cup:
         raise one_cup_only()
+    check_day("the day of the reading", read_on)
     named = dict(lots or {})
     learnt.dose_vector({**doses_phr, **dict.fromkeys(named, 0.0)})
     used = [p for p, dose in doses_phr.items() if dose > 0]

@@ -16,7 +16,7 @@ from tintmix.desk.book.model import model_of
 from tintmix.desk.book.recipes import BookDone, damage_of, pour_table
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files import caps
-from tintmix.files.stamp import today
+from tintmix.files.stamp import check_day, today
 from tintmix.files.text import load_bytes
 from tintmix.files.write import Where
 from tintmix.numerals import numeral
@@ -33,7 +33,8 @@ Lab = tuple[float, float, float]
 @dataclass(frozen=True, slots=True)
 class Found:
     """What was found of a cast part. readings: place to L*a*b*, in the order of reading. by_photo: or a photo, by the camera that
-    read the model's chips, of chips of the pour as thick as the places; windows: place to where its chip lies in it. like: a chip
+    read the model's chips, of chips of the pour as thick as the places; windows: place to where its chip lies in it; chips_mm:
+    place to how thick its chip is, where that is not as thick as the place: what is kept is the place's colour. like: a chip
     set; the readings are then of such chips too, read as its were, as on its white tile. on_tile: or the tile that they lay on,
     seen under light and observer; what is kept is for those of the target.
     fingerprint_only: photos whose bytes stay out of the book."""
@@ -41,6 +42,7 @@ class Found:
     readings: Sequence[tuple[str, Lab]] = ()
     by_photo: PhotoOrder | None = None
     windows: Sequence[tuple[str, str]] = ()
+    chips_mm: Mapping[str, float] = field(default_factory=dict)
     like: Where | None = None
     on_tile: OnTile | None = None
     light: str = ""
@@ -97,11 +99,15 @@ class Found:
         absorbs = model.drawn_resins().per_mm(model.dose_vector(recipe.doses_phr)[None]).mean(axis=0)[0]
         out = []
         for place, values in found.values.items():
+            mm = known[place]
+            chip = float(self.chips_mm.get(place, mm))
             look = look_of(
-                model, values, known[place], found.spreads[place], like=absorbs, light=light, observer=observer
+                model, values, chip, found.spreads[place], like=absorbs, light=light, observer=observer, seen_mm=mm
             )
             seen = ", ".join(numeral(float(value), 4) for value in values)
             note = f"by photo: camera {seen}; 95 % within ΔE00 {numeral(look.delta_e00_95, 2)}"
+            if chip != mm:
+                note += f"; of a chip of {numeral(chip)} mm, reckoned to the {numeral(mm)} mm of the place"
             first, second, third = look.lab.tolist()
             out.append(PlaceReading(place, (first, second, third), light, observer, self.read_on, note))
         return tuple(out)
@@ -114,12 +120,14 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """What was weighed for a pour, in grams, and from what. from_bottles: taken from stock bottles of the book."""
+    """What was weighed for a pour, in grams, and from what. from_bottles: taken from stock bottles of the book. by_sheet: a
+    batch sheet names the weights, which knows what each is: what went into a bottle, or was taken out for a trial, among them."""
 
     batch_g: float | None = None
     weights_g: Mapping[str, float] = field(default_factory=dict)
     from_bottles: Mapping[str, float] = field(default_factory=dict)
     lots: Mapping[str, str] = field(default_factory=dict)
+    by_sheet: bool = False
 
 
 def record(
@@ -136,6 +144,8 @@ def record(
 ) -> BookDone:
     """Record a pour of a kept recipe; lots that are not said are the recipe's. as_weighed: also weights that are far from what
     it asks. again: as `Book.add_pour` takes it. Raises what is wrong with any of it; then nothing is recorded."""
+    check_day("the day of the pour", poured_on)
+    check_day("the day of the reading", found.read_on)
     photos = found.pictures()
     weights = {**weighed.weights_g, **weighed.from_bottles}
     with open_book(book, create=False) as opened:
@@ -146,7 +156,8 @@ def record(
                 raise pigment_not_in_recipe(name, pigment, recipe.doses_phr)
         lots = {**recipe.lots, **weighed.lots}
         pour = Pour(poured_on or today(), weighed.batch_g, weights, lots, cure, note)
-        check_known(recipe, pour.weights_g, opened.bottles())
+        if not weighed.by_sheet:
+            check_known(recipe, pour.weights_g, opened.bottles())
         if not as_weighed:
             check_as_asked(recipe, pour.batch_g, pour.weights_g, opened.bottles(), opened.lot_strengths(lots))
         kept = opened.add_pour(
@@ -164,6 +175,7 @@ def add(
     book: Where | None = None,
 ) -> BookDone:
     """Add to a recorded pour. set_aside: why the history leaves it out. Raises NotInBook, ValueProblem."""
+    check_day("the day of the reading", found.read_on)
     photos = found.pictures()
     with open_book(book, create=False) as opened:
         known = opened.pours(name)
@@ -177,8 +189,14 @@ def add(
 
 def _told(book: Book, kept: KeptPour, says: str, recorded: str) -> BookDone:
     cautions = cautions_for(book.recipe(kept.name, kept.revision).recipe.resin)
+    day = kept.pour.poured_on
+    before = dict.fromkeys(one.read_on for one in kept.readings if one.read_on and one.read_on < day)
+    warnings = [
+        f"a reading is of {read}, before the day of the pour, {day}: one of the two is wrong" for read in before
+    ]
+    told = {"says": says, **({"warnings": warnings} if warnings else {})}
     return BookDone(
-        {"book": str(book.path), **pour_table(kept), "says": says, **cautions_table(cautions), **damage_of(book)},
+        {"book": str(book.path), **pour_table(kept), **told, **cautions_table(cautions), **damage_of(book)},
         recorded=recorded,
     )
 

@@ -16,7 +16,7 @@ from tintmix.desk.book.recipes import BookDone
 from tintmix.desk.plan.text import UNKNOWN_PART
 from tintmix.errors import Note, NotThere, Remedy, ValueProblem
 from tintmix.files import caps
-from tintmix.files.stamp import today
+from tintmix.files.stamp import check_day, today
 from tintmix.files.text import load_text
 from tintmix.files.words import plain
 from tintmix.files.write import Where
@@ -42,6 +42,7 @@ def lot(
     book: Where | None = None,
 ) -> BookDone:
     """A lot that came in, or the strength that was found of it. Raises ValueProblem."""
+    check_day("the day of the lot", on)
     with open_book(book) as opened:
         kept = opened.set_lot_strength(pigment, name, strength, spread if strength is not None else 0.0, on, note)
         return BookDone(
@@ -59,6 +60,7 @@ def bottles(pigment: str | None = None, book: Where | None = None) -> BookDone:
 
 def add_bottle(bottle: StockBottle, book: Where | None = None) -> BookDone:
     """Put a bottle on the shelf. Raises InUse, ValueProblem."""
+    check_day("the day of the bottle", bottle.made_on)
     with open_book(book) as opened:
         opened.add_bottle(bottle)
         return _told(opened, bottle, f"{bottle.name} is on the shelf with {bottle.left_g:.4g} g in it.")
@@ -78,6 +80,7 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
     and an adjustment then take pigment from the bottles that the chips were dosed from, whose own error cancels. Raises
     NotThere, FileProblem, ValueProblem, InUse.
     """
+    check_day("the day of the bottles", made_on)
     path = Path(folder) / BOTTLES_NAME
     if not path.is_file():
         raise NotThere(
@@ -173,7 +176,8 @@ def change_bottle(
 
 
 def check_chip(chip: CheckChip, book: Where | None = None) -> BookDone:
-    """Record a check chip as it was read."""
+    """Record a check chip as it was read. Raises ValueProblem."""
+    check_day("the day of the reading", chip.read_on)
     with open_book(book) as opened:
         opened.add_check_chip(chip)
         count = len(opened.check_chips(chip.pigment, chip.lot))

@@ -15,7 +15,7 @@ from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.names import chip_name, cup_in, cup_names
 from tintmix.chips.photo.sheet.holder import LAID_NAME, laid_to_text
-from tintmix.desk.plan.folder import check_free
+from tintmix.desk.plan.folder import alone_in_new, check_free
 from tintmix.desk.plan.foreseen import colours_foreseen
 from tintmix.desk.plan.moulds import moulds_for
 from tintmix.desk.plan.text import GoingOn, checklist, plan_body
@@ -135,7 +135,8 @@ def plan_chips(
         photos = holder_for(done.chips, foreseen)
         files[LAID_NAME] = laid_to_text(photos, foreseen)
         sheet = draw_holder(photos, target.name, tags_for(done.chips, foreseen))
-    with Outputs((path for path in (model_path, resin_path) if path is not None), replace_old) as outputs:
+    reading = (path for path in (model_path, resin_path) if path is not None)
+    with alone_in_new(target), Outputs(reading, replace_old) as outputs:
         if holder_path is not None:
             outputs.at(holder_path, "holder sheet").write_bytes(sheet)
         elif sheet:

@@ -107,12 +107,14 @@ def look_of(
     refractive_index: float | None = None,
     light: str | Light = "D65",
     observer: int = 10,
+    seen_mm: float | None = None,
 ) -> LookOf:
-    """How a piece that reads so looks at its thickness. like: (K,), about what it absorbs per mm, where that is known."""
+    """How a piece that reads so looks at its thickness, or where it is seen_mm thick. like: (K,), about what it absorbs per mm,
+    where that is known."""
     index = model.refractive_index if refractive_index is None else refractive_index
     draws = piece_draws(values[None], np.array([thickness_mm]), index, model, spread[None], like)
     detector = eye(light, observer)
-    labs = lab(through(draws, thickness_mm, index) @ detector.weights, detector.bare)
+    labs = lab(through(draws, thickness_mm if seen_mm is None else seen_mm, index) @ detector.weights, detector.bare)
     mean = labs.mean(axis=0)
     return LookOf(lab=mean, covariance=np.cov(labs.T), delta_e00_95=float(within_95(delta_e00(labs, mean)[:, None])[0]))
 

@@ -35,7 +35,7 @@ from tintmix.weighing.bottle import StockBottle
 @click.option("--number", type=COUNT, metavar="N", help="Add to this pour of the recipe.")
 @REVISION
 @click.option(
-    "--on", "poured_on", metavar="DAY", default="", help="When it was poured, as 2027-03-01. [default: today]"
+    "--on", "poured_on", metavar="DAY", default="", help="When it was poured, as 2026-03-01. [default: today]"
 )
 @click.option("--batch", "batch_g", type=GRAMS, help="Mixed resin, all parts, without pigment.")
 @again(
@@ -99,6 +99,8 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
     by_photo = photo_of(said)
     if by_photo is not None and not said["windows"]:
         raise click.UsageError("--read-photo needs --window PLACE=WHERE for each place whose chip it shows")
+    if said["like"] and not said["readings"]:
+        raise click.UsageError("--read-as SET goes with --reading PLACE=L,a,b")
     found = taken(pours.Found, said, observer=said["observer"] or 0, photos=kept, by_photo=by_photo)
     recorded = {key: said[key] for key in ("revision", "poured_on", "cure", "as_weighed", "again")}
     if number is None:

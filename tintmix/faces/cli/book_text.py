@@ -206,6 +206,7 @@ def poured(body: Mapping[str, Any]) -> text.Laid:
     if not body["readings"] and not body["set_aside"]:
         command = f"tintmix book pour {_quoted(body['name'])} --number {body['number']} --reading PLACE=L,a,b"
         lines += ["", f"When it is cast and read: `{command}`."]
+    lines += text.noted(body.get("warnings", ()))
     # Nothing is to be weighed any more: what came of it first, then what to mind while it cures.
     return with_cautions(body, (), at_once=lines)
 

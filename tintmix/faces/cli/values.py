@@ -24,10 +24,10 @@ def number(text: str, *units: str) -> float:
     text = text.strip()
     bare = next((text.removesuffix(unit).rstrip() for unit in units if text.endswith(unit)), text)
     if not _NUMBER.fullmatch(bare):
-        raise ValueError(f"{bare!r} is not a number")
+        raise ValueError(f"{text!r} is not a number")
     value = float(bare.replace(",", "."))
     if not math.isfinite(value):
-        raise ValueError(f"{bare!r} is too large to be a number here")
+        raise ValueError(f"{text!r} is too large to be a number here")
     return value
 
 

@@ -32,11 +32,14 @@ def uploaded(visit: Visit) -> dict[str, Any]:
     kept: dict[str, Any] = {"photo": _file(visit, "photo")}
     if visit.form.has_file("panel"):
         kept["panel"] = _file(visit, "panel")
-    for one in kept.values():
-        for note in one["warnings"]:
-            visit.say(kept_photo.said(note))
-    kept["holder"] = kept_photo.holder_in(visit.workspace, kept["photo"], kept.get("panel"))
-    return kept
+    holder = kept_photo.holder_in(visit.workspace, kept["photo"], kept.get("panel"))
+    # What stands with the holder sheet, or is so of both photos, is told once.
+    told = {str(kept_photo.said(note)) for note in holder.get("notes", [])}
+    for note in (kept_photo.said(note) for one in kept.values() for note in one["warnings"]):
+        if str(note) not in told:
+            visit.say(note)
+            told.add(str(note))
+    return {**kept, "holder": holder}
 
 
 def _file(visit: Visit, box: str) -> dict[str, Any]:

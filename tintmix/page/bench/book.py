@@ -22,7 +22,7 @@ from tintmix.desk.book.shelf import change_bottle
 from tintmix.desk.plan.tile import OnTile
 from tintmix.desk.read.shots import PhotoOrder
 from tintmix.files.canonical import canonical_json
-from tintmix.files.stamp import today
+from tintmix.files.stamp import check_day, today
 from tintmix.page.chips.kept_photo import DECODING, close_all
 from tintmix.page.errors import NoSuchThing, by_known_names, first_of, not_typed, set_down
 from tintmix.page.hexes import hex_of
@@ -193,6 +193,7 @@ def add_to_pour(
         if not (note or set_aside or photos):
             return f"Added to pour {number} of {name}."
     with _of_book("pour in the book"):
+        check_day("the day of the reading", read_on)
         told = [PlaceReading(place, lab, "", 0, read_on) for place, lab in readings]
         pictures = [Photo.of(label, content) for label, content in photos]
         with open_book(create=False) as book:
@@ -208,10 +209,13 @@ def places_of_pour(name: str, number: int) -> list[tuple[str, float]]:
     return [(str(one["name"]), float(one["thickness_mm"])) for one in sections if one.get("thickness_mm") is not None]
 
 
-def read_pour(name: str, number: int, photos: PhotoOrder, where: Mapping[str, str]) -> str:
+def read_pour(
+    name: str, number: int, photos: PhotoOrder, where: Mapping[str, str], thick_mm: Mapping[str, float]
+) -> str:
     """Chips of a pour in a photo, by the camera of the recipe's model, into the book; what was done, in a sentence. where: place
-    to where its chip lies. Raises NoSuchThing, and what is wrong with the photo or the model."""
-    found = pours.Found(by_photo=photos, windows=list(where.items()), read_on=today())
+    to where its chip lies; thick_mm: place to how thick the chip is. Raises NoSuchThing, and what is wrong with the photo or the
+    model."""
+    found = pours.Found(by_photo=photos, windows=list(where.items()), chips_mm=thick_mm, read_on=today())
     with _of_book("pour in the book"), DECODING:
         close_all()
         return str(pours.add(name, number, found).body["says"])

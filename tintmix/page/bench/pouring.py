@@ -136,6 +136,7 @@ def record_pour(
         weights,
         {bottle: grams for bottle, grams in taken.items() if bottle in shelf},
         {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot},
+        by_sheet=True,
     )
     return record(
         in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note, as_weighed=True, again=again

@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Literal
 
+import numpy as np
+
 from tintmix.desk.bench.adjust import History, Shop, adjust_for
 from tintmix.desk.bench.trial_reading import TrialReading
 from tintmix.desk.book.shelf import lot
@@ -14,6 +16,7 @@ from tintmix.desk.plan.tile import OnTile
 from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye
+from tintmix.optics.difference import delta_e00
 from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts, taken_from_shelf
 from tintmix.page.bench.weights import INTO_POT, Pot, check_typed, weights_of
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names, needs_first, not_typed
@@ -49,6 +52,8 @@ TITLES = {
 WELL_LEARNT = 0.7
 """A lot's strength that is known so much better than before (part of the spread) is worth keeping."""
 _LEAST_SPREAD = 0.02
+_SAME_LAB = 1e-3
+"""In L*, a*, b*: files keep more digits, and no eye or instrument tells so little."""
 Triple = tuple[float, float, float]
 
 
@@ -240,11 +245,12 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
         return None
     body = kept["body"]
     light, observer = light_of(USUAL, found)
+    of_another = kept["recipe"] != found.thing or kept["sheet"] not in (None, now.area("sheet").get("sheet"))
     places = [
         {
             **before, "after_off": after["delta_e00"], "after_95": after["delta_e00_95"],
             "target": hex_of(before["target_lab"], light, observer), "before": hex_of(before["lab"], light, observer),
-            "after": hex_of(after["lab"], light, observer),
+            "after": hex_of(after["lab"], light, observer), **_wanted(before, after, found, of_another),
         }
         for before, after in zip(body["sections_before"], body["sections_after"], strict=True)
     ]  # fmt: skip
@@ -262,7 +268,6 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
         }
         for pigment, one in body["lot_strengths"].items()
     ]
-    of_another = kept["recipe"] != found.thing or kept["sheet"] not in (None, now.area("sheet").get("sheet"))
     return {
         **body,
         "title": TITLES[body["outcome"]],
@@ -273,6 +278,19 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
         "of_another": of_another,
         "earlier": not of_another and kept["asked"] != area.get("asked"),
     }
+
+
+def _wanted(
+    before: Mapping[str, Any], after: Mapping[str, Any], found: AtHand, of_another: bool
+) -> dict[str, str | float | None]:
+    """What a place's colour is held against, in words; where that is what the recipe promised, how far it is from the target."""
+    wanted = [one.get("target_lab") for one in found.recipe.sections if one.get("name") == before["name"]]
+    if of_another or not wanted or wanted[0] is None:
+        return {"aimed_at": "what it should be", "target_off": None, "target_off_after": None}
+    if np.allclose(wanted[0], before["target_lab"], atol=_SAME_LAB):
+        return {"aimed_at": "the target", "target_off": None, "target_off_after": None}
+    off, then = (float(delta_e00(np.array(one["lab"]), np.array(wanted[0]))) for one in (before, after))
+    return {"aimed_at": "what the recipe promised", "target_off": off, "target_off_after": then}
 
 
 def _answered(workspace: Workspace, now: Snapshot, what: str) -> tuple[dict[str, Any], dict[str, Any]]:

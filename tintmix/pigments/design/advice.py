@@ -109,9 +109,11 @@ def _uncertainty(model: TintModel) -> str:
 
     >>> from types import SimpleNamespace
     >>> _uncertainty(SimpleNamespace(thickest_mm=12.0))
-    'the typical uncertainty of a colour, at 12 and 30 mm'
+    'the typical uncertainty of a colour, at 12 mm as the thickest chip and at 2.5 times that'
     """
-    return f"the typical uncertainty of a colour, at {' and '.join(numeral(mm) for mm in _judged_mm(model))} mm"
+    thickest_mm, thicker_mm = _judged_mm(model)
+    times = numeral(thicker_mm / thickest_mm)
+    return f"the typical uncertainty of a colour, at {numeral(thickest_mm)} mm as the thickest chip and at {times} times that"
 
 
 def _judged_mm(model: TintModel) -> tuple[float, float]:

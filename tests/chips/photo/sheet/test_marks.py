@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from tests.photo_simulation import Camera, Shot, draw_camera, holder_scene, pose, raw_codes, through_lens
 from tintmix.chips.photo.load import Photo
-from tintmix.chips.photo.sheet import holder
+from tintmix.chips.photo.sheet import holder, marks
 from tintmix.chips.photo.sheet.marks import FoundSheet, find_sheet
 from tintmix.chips.photo.sheet.plane import homography, project
 from tintmix.errors import FileProblem
@@ -97,6 +97,14 @@ def test_marks_that_are_not_where_they_belong_are_no_sheet(camera: Camera) -> No
     codes[y - r : y + r, x - r : x + r], codes[v - r : v + r, u - r : u + r] = other, one
     with pytest.raises(FileProblem, match=r"do not lie as on the sheet|mirrored"):
         find_sheet(Photo("chips.png", codes, rendered=False))
+
+
+def test_what_merely_looks_like_marks_is_no_mirrored_sheet() -> None:
+    rng, ring = np.random.default_rng(1), np.array([[-20.0, -20], [20, -20], [20, 20], [-20, 20]])
+    for _ in range(20):
+        middles = rng.uniform(0, 1000, (4, 2))
+        seen = {dots: [marks.Mark(dots, at, at + ring)] for dots, at in enumerate(middles, 1)}
+        assert marks._best(seen) == (None, False)
 
 
 def test_half_a_sheet_beside_a_whole_one_is_not_mixed_up_with_it(camera: Camera) -> None:

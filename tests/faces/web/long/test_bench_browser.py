@@ -36,8 +36,8 @@ def fill(workspace: Workspace) -> None:
     kept = page_sheet.kept_sheet(workspace, now.area("sheet"))
     assert kept is not None
     page_sheet.put_on_shelf(kept, now.area("sheet"))
-    pouring.record_pour(workspace, now, kept, "2027-01-01", "", "")
-    for day in ("2027-02-01", "2027-03-01"):
+    pouring.record_pour(workspace, now, kept, "2025-01-01", "", "")
+    for day in ("2025-02-01", "2025-03-01"):
         page_book.record(NAME, None, Weighed(450.0, {"A": 236.7}), day, "", "")
     for number, lightness in enumerate((57.0, 58.0, 57.5), 1):
         page_book.add_to_pour(NAME, number, [("point", (lightness, -56.0, 5.5))], "", "", "")

@@ -126,7 +126,8 @@ def _by_windows(grey: Picture, found: FoundSheet) -> FoundSheet:
 def _not_found(photo: Photo, seen: dict[int, list[Mark]], mirrored: bool) -> FileProblem:
     what, remedy = "the holder sheet is seen mirrored", Remedy.PRINTED_SIDE_UP
     if not mirrored and len(seen) >= 3:
-        what, remedy = "the marks of the holder sheet are there, but do not lie as on the sheet", Remedy.LAY_IT_FLAT
+        what = "no holder sheet is found in it: marks like its own are there, but do not lie as on the sheet"
+        remedy = Remedy.LAY_IT_FLAT
     elif not mirrored:
         dots = listed(f"{n} dot{'s' if n > 1 else ''}" for n in sorted(seen))
         marks, were = ("marks", "were") if len(seen) > 1 else ("mark", "was")
@@ -261,7 +262,7 @@ def _best(seen: dict[int, list[Mark]]) -> tuple[FoundSheet | None, bool]:
         for dots in combinations(sorted(seen), how_many):
             for marks in product(*(seen[d][:_MOST_CANDIDATES] for d in dots)):
                 if _turn(marks) < 0:
-                    mirrored = True
+                    mirrored |= _fit(tuple(map(_in_a_mirror, marks))) is not None
                 elif (found := _fit(marks)) is not None:
                     fits.append(found)
         if fits:
@@ -285,6 +286,12 @@ def _turn(marks: tuple[Mark, ...]) -> float:
     """Above zero where the marks follow each other round as on the page, below where they do so in a mirror."""
     page = MARKS_MM[[mark.dots - 1 for mark in marks]]
     return _signed(page) * _signed(np.array([mark.centre for mark in marks]))
+
+
+def _in_a_mirror(mark: Mark) -> Mark:
+    """As a mirror shows it, left for right; its corners in the same turn as before."""
+    flip = np.array([-1.0, 1.0])
+    return Mark(mark.dots, mark.centre * flip, mark.corners[::-1] * flip)
 
 
 def _signed(points: Array) -> float:

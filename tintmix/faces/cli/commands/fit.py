@@ -89,7 +89,15 @@ def strengths(body: Mapping[str, Any]) -> text.Laid:
     for name, pigment in body["pigments"].items():
         colour, strongest = pigment["swatch"]["srgb"], text.phr(pigment["highest_phr"])
         rows.append([name, colour, strongest, pigment["law"], pigment.get("lot", "")])
-    head = ["pigment", "middle dose", "strongest chip, phr", "Beer's law", "lot"]
+    read = body["health"]["departures"]
+    fewer = any(one["highest_phr"] < read[name]["up_to_phr"] for name, one in body["pigments"].items())
+    head = [
+        "pigment",
+        "middle dose",
+        "strongest not doubted, phr" if fewer else "strongest chip, phr",
+        "Beer's law",
+        "lot",
+    ]
     return text.table(head, rows, left=(0, 1, 3, 4))
 
 

@@ -183,7 +183,11 @@ def told(body: Mapping[str, Any]) -> str:
     lines.append("")
     if body["expected"]:
         expected = _expected(body["expected"])
-        lines += ["Expected: how far off (ΔE00) the predicted colour of a mixture typically is.", expected, ""]
+        lines += [
+            "Expected: how far off (ΔE00) the predicted colour of a mixture typically is: half are nearer, half farther off.",
+            expected,
+            "",
+        ]
     if body["overall"]:
         lines += [body["overall"]["says"], ""]
     lines += text.noted(body["warnings"])

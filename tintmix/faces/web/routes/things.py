@@ -35,13 +35,15 @@ AS_THE_CHIPS = (
 
 @dataclass(frozen=True, slots=True)
 class Thing:
-    """What may lie in the photo. mm: how thick, as far as it is known; fixed_mm: whether that is said already. needed: whether
-    nothing can be done without it."""
+    """What may lie in the photo. mm: how thick, as far as it is known. needed: whether nothing can be done without it. place:
+    whether it stands for a place of a casting, which is mm thick. typed_at: the box of another screen where its thickness may
+    have been typed already, as keep.js has it."""
 
     name: str
     mm: float | None = None
     needed: bool = False
-    fixed_mm: bool = False
+    place: bool = False
+    typed_at: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +86,8 @@ def _show(visit: Visit, purpose: Purpose, **more: Any) -> Answer:
 def _upload(visit: Visit, purpose: Purpose, **more: Any) -> str:
     kept = photo_form.uploaded(visit) | more
     area = {**visit.now.area(purpose.area), "by_photo": kept}
-    visit.change(f"a photo of {purpose.things(visit)[0].name.removeprefix('the ')}", False, **{purpose.area: area})
+    of = "a pour's chip" if purpose is POUR else purpose.things(visit)[0].name.removeprefix("the ")
+    visit.change(f"a photo of {of}", False, **{purpose.area: area})
     return purpose.address
 
 
@@ -110,8 +113,7 @@ def _read(visit: Visit, purpose: Purpose) -> str:
     if windows is None and not places.opened and not kept.get("panel"):
         raise not_typed("the places", "", f"Mark {next(iter(there))}, and the bare panel beside it.")
     thick = {
-        one.name: float(one.mm or 0.0) if one.fixed_mm
-        else visit.units.mm(form.text(f"thing_{at}_mm"), f"the thickness of {one.name}", one.mm, CHIP_MM)
+        one.name: visit.units.mm(form.text(f"thing_{at}_mm"), f"the thickness of {one.name}", one.mm, CHIP_MM)
         for at, one in enumerate(things) if one.name in there
     }  # fmt: skip
     linear = photo_form.linear_of(form)
@@ -181,7 +183,9 @@ def _trial(visit: Visit) -> list[Thing]:
     asked = (visit.now.area("trial").get("asked") or {}).get("chips") or []
     names = ["the trial chip", *(f"trial chip {n}" for n in range(2, page_trial.MOST_CHIPS + 1))]
     return [
-        Thing(name, asked[at]["thickness_mm"] if at < len(asked) else None, needed=not at)
+        Thing(
+            name, asked[at]["thickness_mm"] if at < len(asked) else None, not at, typed_at=f"/trial:trial:chip_{at}_mm"
+        )
         for at, name in enumerate(names)
     ]
 
@@ -204,7 +208,8 @@ def _take_trial(visit: Visit, where: Where, thick: Mapping[str, float]) -> str:
 
 
 def _lot(visit: Visit) -> list[Thing]:
-    return [Thing(CHECK_CHIP, visit.now.area("lot").get("asked", {}).get("thickness_mm"), needed=True)]
+    mm = visit.now.area("lot").get("asked", {}).get("thickness_mm")
+    return [Thing(CHECK_CHIP, mm, needed=True, typed_at="/book/lot:lot:mm")]
 
 
 def _take_lot(visit: Visit, where: Where, thick: Mapping[str, float]) -> str:
@@ -235,13 +240,13 @@ def _of_pour(visit: Visit) -> dict[str, Any]:
 
 def _pour(visit: Visit) -> list[Thing]:
     pour = _of_pour(visit)
-    return [Thing(name, mm, fixed_mm=True) for name, mm in page_book.places_of_pour(pour["name"], pour["number"])]
+    return [Thing(name, mm, place=True) for name, mm in page_book.places_of_pour(pour["name"], pour["number"])]
 
 
 def _take_pour(visit: Visit, where: Where, thick: Mapping[str, float]) -> str:
     pour = _of_pour(visit)
     wanted = {name: place for name, place in where.wanted().items() if name in thick}
-    visit.say(page_book.read_pour(pour["name"], pour["number"], where.order(visit.workspace), wanted))
+    visit.say(page_book.read_pour(pour["name"], pour["number"], where.order(visit.workspace), wanted, thick))
     return _address(visit)
 
 
@@ -267,8 +272,8 @@ LOT_PHOTO = Purpose(
 )  # fmt: skip
 POUR = Purpose(
     "book", "book", "/book/pour/photo", "A pour's own chip in a photo",
-    f"A chip that was cast from the pour, as thick as the place that it stands for, on the light panel, the room dark, "
-    f"{AS_THE_CHIPS}.",
+    f"A chip that was cast from the pour, best as thick as the place that it stands for, on the light panel, the room "
+    f"dark, {AS_THE_CHIPS}.",
     "Read it into the book", "Back to the recipe", _pour, _take_pour, _address,
 )  # fmt: skip
 
