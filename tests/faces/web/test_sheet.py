@@ -187,7 +187,9 @@ def test_parts_of_any_name(demo: Client, book: Path, tinted: str, other: str) ->
     typed = {f"weight.{key}": f"{line.grams + 0.1:.2f}" for key, line in lines.items()}
     assert demo.fill("/sheet/marks", typed).status_code == 200
     assert demo.get("/trial").status_code == 200
-    assert "Recorded pour 1" in demo.fill("/sheet/keep", {"what": "pour"}).text
+    told = demo.fill("/sheet/keep", {"what": "pour"}).text
+    assert "Recorded pour 1" in told
+    assert "not on the shelf yet" in told
     with open_book(book) as opened:
         [pour] = opened.pours("sea-green prism")
     into_it = [line.grams + 0.1 for line in lines.values() if line.kind is not Kind.TRIAL]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -349,3 +350,13 @@ def test_a_pot_that_weighs_something_else_is_remarked_on(demo: Client) -> None:
     far = f"{made + 38:.1f}"
     said = demo.fill("/sheet/marks", {f"note.{key}": far}, headers={"accept": "application/json"}).json()
     assert "38 g more" in said["day"]["told"][key]
+
+
+def test_what_the_recipe_promised_is_not_called_the_target() -> None:
+    recipe: Any = SimpleNamespace(recipe=SimpleNamespace(sections=[{"name": "rim", "target_lab": [80.0, -5.0, 3.0]}]))
+    pot = {"name": "rim", "lab": [80.0, -5.0, 3.0], "target_lab": [80.0, -5.0, 3.0]}
+    promised = {**pot, "target_lab": [78.0, -6.0, 3.0]}
+    assert page_trial._wanted(pot, pot, recipe, False)["aimed_at"] == "the target"
+    told = page_trial._wanted(promised, promised, recipe, False)
+    assert told == {"aimed_at": "what the recipe promised", "target_off": 0.0, "target_off_after": 0.0}
+    assert page_trial._wanted(promised, pot, recipe, True)["aimed_at"] == "what it should be"

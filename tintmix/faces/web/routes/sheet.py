@@ -11,6 +11,7 @@ from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download, wants_json
 from tintmix.faces.web.words import weights_in_chosen_unit
 from tintmix.files.stamp import today
+from tintmix.numerals import listed
 from tintmix.page import resins as page_resins
 from tintmix.page.bench import pouring
 from tintmix.page.bench import sheet as page_sheet
@@ -302,6 +303,11 @@ def keep(visit: Visit) -> Answer:
         area |= {"pour": body["number"], "done": True}
         label = "noting the pour"
         said = f"{body['says']} When it is cured, read it and add the reading in the Recipe book."
+        if bottles := page_sheet.new_bottles(kept, area):
+            are = "is" if len(bottles) == 1 else "are"
+            said += (
+                f" {listed(bottles)} {are} not on the shelf yet: “Add the stock bottles to the shelf” puts them there."
+            )
     if what != "shelf":
         area["book"] = {"name": body["name"], "revision": body["revision"]}
     visit.change(label, sheet=area)
