@@ -58,7 +58,7 @@ def check_day(what: str, text: str) -> None:
     except ValueError:
         day = date.min
     if not FIRST_DAY <= day.isoformat() <= (date.fromisoformat(today()) + timedelta(days=1)).isoformat():
-        limit = f"a day from {FIRST_DAY} to tomorrow, written as 2026-03-01"
+        limit = f"a day from {FIRST_DAY} to tomorrow, written year-month-day, such as 2026-03-01"
         raise ValueProblem(what=what, found=repr(plain(text)), limit=limit)
 
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from tests.book.books import recipe
+from tintmix.book.book import open_book
 from tintmix.desk.book.asked import check_as_asked, check_known
+from tintmix.desk.book.shelf import add_bottle
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.resin import Part, Resin
 from tintmix.weighing.bottle import StockBottle
@@ -83,3 +86,17 @@ def test_a_lot_of_another_strength_is_asked_for_as_such() -> None:
     check_as_asked(SEA, 450.0, {"azure": 0.0945 / 15}, BOTTLES, {"azure": (15.0, 0.03)})
     with pytest.raises(ValueProblem, match="azure"):
         check_as_asked(SEA, 450.0, {"azure": 0.0945 / 15}, BOTTLES)
+
+
+def test_a_bottle_of_what_no_recipe_knows(tmp_path: Path) -> None:
+    place = tmp_path / "book.db"
+    with open_book(place) as book:
+        book.keep(SEA)
+    assert "warnings" not in add_bottle(BOTTLES[0], place).body
+    told = add_bottle(replace(BOTTLES[0], name="new", pigment="nosuch"), place).body["warnings"]
+    assert "nosuch" in told[0]
+    told = add_bottle(replace(BOTTLES[0], name="other", carrier="Zed"), place).body["warnings"]
+    assert "'Zed', only A and B" in told[0]
+    for slip in ({"pigment": "Azure"}, {"carrier": "b"}):
+        with pytest.raises(ValueProblem, match="written otherwise"):
+            add_bottle(replace(BOTTLES[0], name="slip", **slip), place)

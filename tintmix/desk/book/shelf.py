@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
@@ -20,10 +20,13 @@ from tintmix.files.stamp import check_day, today
 from tintmix.files.text import load_text
 from tintmix.files.words import plain
 from tintmix.files.write import Where
-from tintmix.numerals import numeral
+from tintmix.numerals import listed, numeral
 from tintmix.resin import Resin
 from tintmix.sheet.cautions import cautions, cautions_for, cautions_table
 from tintmix.weighing.bottle import BOTTLES_NAME, CANCELS, StockBottle, bottles_from_text
+
+_LOOKED_AT = 20
+"""Recipes whose resins are looked at: more than one maker has resins."""
 
 
 def lots(pigment: str | None = None, book: Where | None = None) -> BookDone:
@@ -62,8 +65,34 @@ def add_bottle(bottle: StockBottle, book: Where | None = None) -> BookDone:
     """Put a bottle on the shelf. Raises InUse, ValueProblem."""
     check_day("the day of the bottle", bottle.made_on)
     with open_book(book) as opened:
+        warnings = _unknown(opened, bottle)
         opened.add_bottle(bottle)
-        return _told(opened, bottle, f"{bottle.name} is on the shelf with {bottle.left_g:.4g} g in it.")
+        done = _told(opened, bottle, f"{bottle.name} is on the shelf with {bottle.left_g:.4g} g in it.")
+        return done if not warnings else replace(done, body=done.body | {"warnings": warnings})
+
+
+def _unknown(book: Book, bottle: StockBottle) -> list[str]:
+    """What the bottle says that no recipe of the book knows, which may be new. Raises ValueProblem for a name that the recipes
+    write with other capitals: no sheet would find the bottle."""
+    lines = book.list()
+    pigments = {p for line in lines for p in line.doses_phr}
+    using = [line.name for line in lines if bottle.pigment in line.doses_phr][:_LOOKED_AT]
+    resins = [book.recipe(name).recipe.resin for name in using]
+    parts = {part.name for resin in resins if resin is not None for part in resin.parts}
+    told = []
+    for what, said, known in (("pigment", bottle.pigment, pigments), ("part", bottle.carrier, parts)):
+        if not known or said in known:
+            continue
+        names = listed(map(plain, sorted(known)))
+        if said.casefold() in {one.casefold() for one in known}:
+            raise ValueProblem(
+                where=f"stock bottle {plain(bottle.name)!r}",
+                what=f"its {what} {plain(said)!r} is written otherwise in the book's recipes: {names}",
+            )
+        told.append(
+            f"no recipe of the book knows the {what} {plain(said)!r}, only {names}: no sheet takes the bottle until one does"
+        )
+    return told
 
 
 def _told(book: Book, bottle: StockBottle, says: str) -> BookDone:

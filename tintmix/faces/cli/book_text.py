@@ -227,7 +227,7 @@ def lots(body: Mapping[str, Any]) -> text.Laid:
 
 def on_shelf(body: Mapping[str, Any]) -> text.Laid:
     """What was done to the stock bottles, or else all that have something in them."""
-    told = [body["says"] if "says" in body else _bottles(body)]
+    told = [body["says"] if "says" in body else _bottles(body), *text.noted(body.get("warnings", ()))]
     return with_cautions(body, told) if body.get("bottles", body.get("left_g")) else text.page(told)
 
 
