@@ -55,6 +55,12 @@ def usual_place() -> Path:
     return Path(platformdirs.user_data_path("tintmix", appauthor=False)) / NAME
 
 
+def place_told() -> str:
+    """Where the book lies, of whatever folder a page is; the user's own folder as "~"."""
+    place, home = str(book_place()), str(Path.home())
+    return f"~{place.removeprefix(home)}" if len(home) > 1 and place.startswith(home + os.sep) else place
+
+
 class Store:
     """An open book's file. One thread at a time; closed by `close`."""
 

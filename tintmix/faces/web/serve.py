@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING, Any
 
 import uvicorn
 
+from tintmix.book.file import place_told
 from tintmix.errors import InUse, Remedy, TintmixError
 from tintmix.faces.remedies import told_in_shell
 from tintmix.faces.web.app import create_app, state_of
 from tintmix.faces.web.connections import BACKLOG, KEEP_ALIVE_S, Connection, hush
-from tintmix.page.bench.book import place_told
 from tintmix.page.errors import ListDamaged
 from tintmix.page.workspace import default_folder
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -60,12 +59,6 @@ def _of_book(what: str = "recipe in the book") -> Iterator[None]:
             yield
         except NotInBook:
             raise NoSuchThing(what) from None
-
-
-def place_told() -> str:
-    """Where the book lies, of whatever folder the page is; the user's own folder as "~"."""
-    place, home = str(book_place()), str(Path.home())
-    return f"~{place.removeprefix(home)}" if len(home) > 1 and place.startswith(home + os.sep) else place
 
 
 def listed(words: str) -> dict[str, Any]:

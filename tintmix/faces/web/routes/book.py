@@ -8,6 +8,7 @@ from typing import Any
 from starlette.datastructures import URL
 from starlette.responses import Response
 
+from tintmix.book.file import place_told
 from tintmix.desk.book.pours import Weighed
 from tintmix.errors import TintmixError
 from tintmix.faces.web.forms import Form
@@ -38,7 +39,7 @@ def show(visit: Visit) -> Answer:
 
 
 def _list(visit: Visit, words: str = "", checked: Any = None) -> Answer:
-    place = page_book.place_told()
+    place = place_told()
     try:
         body = page_book.listed(words)
     except TintmixError as trouble:
