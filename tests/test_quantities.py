@@ -48,8 +48,9 @@ def test_a_bound_is_told_so_that_what_lies_beyond_it_is_seen_to() -> None:
 def test_the_caps_stand_in_the_docs() -> None:
     page = (ROOT / "docs" / "formats.md").read_text(encoding="utf-8").partition("## How large a file may be")[2]
     told = {float(found) for found in re.findall(r"([\d.]+) MB", page)}
-    assert told == {value / 1e6 for name, value in vars(caps).items() if name.isupper() and name != "PHOTO_PIXELS"} | {
-        100.0,
-        1.0,
-    }
+    counts = ("_PIXELS", "_VALUES")
+    bytes_ = {value / 1e6 for name, value in vars(caps).items() if name.isupper() and not name.endswith(counts)}
+    assert told == bytes_ | {100.0, 1.0}
     assert f"{caps.PHOTO_PIXELS / 1e6:.0f} megapixels" in page
+    assert f"{caps.MODEL_VALUES / 1e6:.0f} million values" in page
+    assert f"{caps.EXPORT_VALUES / 1e6:.0f} million" in page
