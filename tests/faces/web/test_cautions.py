@@ -11,7 +11,7 @@ import pytest
 
 from tests.faces.web.conftest import Client
 from tests.faces.web.long.test_bench_browser import NAME, fill
-from tests.faces.web.test_browser import PLAN
+from tests.faces.web.long.test_browser import PLAN
 from tests.faces.web.test_trial import READ
 from tintmix.sheet.cautions import Caution, cautions, cautions_for
 

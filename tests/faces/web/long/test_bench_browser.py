@@ -11,7 +11,7 @@ import pytest
 
 from tests.faces.web.browsing import overflow, shoot, small_targets
 from tests.faces.web.conftest import Served, violations
-from tests.faces.web.test_browser import WIDTHS
+from tests.faces.web.long.test_browser import WIDTHS
 from tintmix.desk.book.pours import Weighed
 from tintmix.page.bench import book as page_book
 from tintmix.page.bench import pouring

@@ -12,7 +12,7 @@ import pytest
 from tests.faces.web.browsing import overflow, shoot, small_targets
 from tests.faces.web.conftest import Client, Served, ok, violations
 from tests.faces.web.long.test_bench_browser import fill
-from tests.faces.web.test_browser import NAME, PLAN, WIDTHS
+from tests.faces.web.long.test_browser import NAME, PLAN, WIDTHS
 
 SCREENS = (
     "/tint", "/chips", "/chips/chip?chip=a1-3", "/chips/poured", "/resin?from=epoxy", "/pigments", "/recipes", "/recipes/photo",
