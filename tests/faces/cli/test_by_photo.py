@@ -139,7 +139,6 @@ def test_a_pours_chip_by_photo_goes_into_book_and_history(
     predicted = np.array(load_model(bench.model).look(json.loads(bench.recipe.read_text())["doses_phr"], [8.0]).lab[0])
     assert delta_e00(np.array([row["L"], row["a"], row["b"]]), predicted) < 1.0
 
-
     # Of the same chip, taken for one of 6 mm, the place of 8 mm is told as darker.
     thin = call("book", "pour", "sea", "--number", "1", *photo, "--window", f"flange={FLANGE}", "--thickness", "flange=6 mm",
                 "--json")  # fmt: skip

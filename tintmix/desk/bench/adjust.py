@@ -147,7 +147,9 @@ def adjust_for(
             "pot_life_min": None if own is None else own.pot_life_min,
             "trial": [{"thickness_mm": chip.thickness_mm, "reading": list(chip.values)} for chip in told.chips.chips],
             "beside": [
-                {"thickness_mm": chip.thickness_mm, "lab": list(chip.values)} for one in told.beside for chip in one.chips
+                {"thickness_mm": chip.thickness_mm, "lab": list(chip.values)}
+                for one in told.beside
+                for chip in one.chips
             ],
             **found.as_table(),
             **cautions_table(cautions_for(own)),

@@ -96,7 +96,9 @@ class Found:
         known = _chip_mm(recipe, [place for place, _ in self.windows])
         for place, mm in self.chips_mm.items():
             if place not in known:
-                raise ValueProblem(where=place, what="how thick its chip is is said, and not where it lies in the photo")
+                raise ValueProblem(
+                    where=place, what="how thick its chip is is said, and not where it lies in the photo"
+                )
             CHIP_MM.check(f"the thickness of the chip of {place}", mm, remedy=Remedy.MEASURE_WHERE_READ)
         model = model_of(recipe, book=book)
         found = things_in(model, self.by_photo, dict(self.windows))

@@ -25,7 +25,19 @@ from tintmix.faces.cli.options import (
     taken,
     usual,
 )
-from tintmix.faces.cli.values import COLOUR, DOSES, FACTOR, GRAMS, LOTS, MM, WEIGHT, colour, millimetres, named, table_of
+from tintmix.faces.cli.values import (
+    COLOUR,
+    DOSES,
+    FACTOR,
+    GRAMS,
+    LOTS,
+    MM,
+    WEIGHT,
+    colour,
+    millimetres,
+    named,
+    table_of,
+)
 from tintmix.files.stamp import today
 from tintmix.weighing.bottle import StockBottle
 

@@ -19,8 +19,8 @@ from tintmix.optics.detector import light, rendered_ways
 from tintmix.page.recipe import keep_model
 
 AFTER = (
-    "/recipes/photo", "/recipes", "/trial/photo", "/trial", "/book/lot/photo", "/book/lot", f"/book/pour/photo?name={NAME}&number=1",
-    "/chips/photo", "/chips",
+    "/recipes/photo", "/recipes", "/trial/photo", "/trial", "/book/lot/photo", "/book/lot",
+    f"/book/pour/photo?name={NAME}&number=1", "/chips/photo", "/chips",
 )  # fmt: skip
 """Of the glass, the trial, a lot, a pour, a set: the photo as it was read, and the screen that it was read for."""
 BARE = [("bare panel", OPEN[0]), ("black card", DARK[0])]

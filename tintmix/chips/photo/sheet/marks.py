@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from tintmix.chips.photo.frame import Photo
-from tintmix.chips.photo.sheet.holder import EDGE_MM, MARKS_MM, RING_INNER_MM, RING_OUTER_MM, WINDOW_MM, WINDOWS
 from tintmix.chips.photo.sheet.extreme import extreme
+from tintmix.chips.photo.sheet.holder import EDGE_MM, MARKS_MM, RING_INNER_MM, RING_OUTER_MM, WINDOW_MM, WINDOWS
 from tintmix.chips.photo.sheet.plane import SQUARE, homography, project
 from tintmix.errors import FileProblem, Remedy
 from tintmix.numerals import listed
