@@ -234,6 +234,13 @@ def checked_colour(values: Sequence[float], space: str, field: str) -> list[floa
     return [float(value) for value in values]
 
 
+def pending_answer(workspace: Workspace, now: Snapshot) -> dict[str, Any] | None:
+    """What `adjust` said of the pot of the sheet at hand, of which nothing went in yet; None where there is none."""
+    name = now.area("trial").get("answer")
+    kept = workspace.json(name) if name else {"sheet": None}
+    return kept["body"] if kept["sheet"] is not None and kept["sheet"] == now.area("sheet").get("sheet") else None
+
+
 def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> dict[str, Any] | None:
     """The answer as the page shows it; whether what it was asked for has changed since."""
     area = now.area("trial")

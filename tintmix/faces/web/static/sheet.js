@@ -33,6 +33,8 @@ if (form) {
       because.hidden = !shown;
       because.firstElementChild.textContent = said.day.because;
     }
+    const trial = document.getElementById("by-now");
+    trial.replaceChildren(...said.day.trial.map((told) => Object.assign(document.createElement("p"), { className: "mark", textContent: told })));
     for (const place of document.querySelectorAll("[id^=told-]")) {
       const told = said.day.told[place.id.slice(5)] || "";
       if (place.textContent !== told) place.textContent = told;
