@@ -188,7 +188,7 @@ def told(body: Mapping[str, Any]) -> str:
             expected,
             "",
         ]
-    if body["overall"]:
+    elif body["overall"]:
         lines += [body["overall"]["says"], ""]
     lines += text.noted(body["warnings"])
     if body["defaults_used"].get("cast_mm"):
