@@ -12,6 +12,7 @@ from tintmix.faces.web import drawn
 from tintmix.faces.web.units import shown
 from tintmix.files.stamp import local_day
 from tintmix.numerals import chance, counted, length_mm, percent
+from tintmix.page.hexes import wide_of
 from tintmix.page.steps import STEPS
 from tintmix.page.work import Works
 from tintmix.page.workspace import Workspace
@@ -38,7 +39,7 @@ def make_environment() -> Environment:
         lstrip_blocks=True, auto_reload=False,
     )  # fmt: skip
     environment.globals.update(drawn=drawn, steps_words=STEPS, before_opening=BEFORE_OPENING)
-    environment.globals.update(sources_of=sources_of, in_short=in_short)
+    environment.globals.update(sources_of=sources_of, in_short=in_short, wide_of=wide_of)
     environment.filters.update(
         number=shown, light=light_percent, phr=phr, day=local_day, chance=chance, counted=counted
     )

@@ -162,7 +162,8 @@ def _effects(visit: Visit, kept: page_sheet.Kept) -> dict[str, dict[str, Any]]:
         return {}
     said = "by itself, {name}: {says} (ΔE00 {off:.1f}); left as asked, right as weighed"
     return {
-        key: {"planned": one["planned"], "srgb": one["srgb"], "says": said.format(**one)} for key, one in found.items()
+        key: {name: one[name] for name in ("planned", "planned_wide", "srgb", "wide")} | {"says": said.format(**one)}
+        for key, one in found.items()
     }
 
 
@@ -236,7 +237,10 @@ def marks(visit: Visit) -> Answer:
     if not wants_json(visit.request):
         return "/sheet"
     seen, day = _seen(visit, kept), _day(visit, kept)
-    told = seen and {"says": weighed_words(seen), "places": [{"srgb": one["srgb"]} for one in seen["places"]]}
+    told = seen and {
+        "says": weighed_words(seen),
+        "places": [{name: one[name] for name in ("srgb", "wide")} for one in seen["places"]],
+    }
     return {
         "revision": now.revision_of("sheet"), "undo": now.undo[-1][1] if now.undo else "",
         "ticked": len(set(area["ticks"])), "ticks": len(page_sheet.tick_keys(kept)),
