@@ -17,6 +17,7 @@ from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
+from tintmix.page.areas import WORDS
 from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts, taken_from_shelf
 from tintmix.page.bench.weights import INTO_POT, Pot, check_typed, weights_of
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names, needs_first, not_typed
@@ -24,7 +25,7 @@ from tintmix.page.hexes import hex_of, wide_of
 from tintmix.page.places import LIGHTS
 from tintmix.page.recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.page.work import Work
-from tintmix.page.workspace import WORDS, Snapshot, Workspace
+from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.pigments.inference.gather import tile_of as seen_tile
 from tintmix.quantities import check_colour
 from tintmix.recipes.adjust.belief import LOT_SPREAD, SURPRISE

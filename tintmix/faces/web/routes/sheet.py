@@ -13,6 +13,7 @@ from tintmix.faces.web.words import weights_in_chosen_unit
 from tintmix.files.stamp import today
 from tintmix.numerals import listed
 from tintmix.page import resins as page_resins
+from tintmix.page.areas import WORDS
 from tintmix.page.bench import pouring
 from tintmix.page.bench import sheet as page_sheet
 from tintmix.page.bench.trial import pending_answer, rounds_of
@@ -21,7 +22,6 @@ from tintmix.page.casting.of_recipe import casting_in, picture_in, words_for
 from tintmix.page.colour.target import tint_recipe
 from tintmix.page.errors import ChangedElsewhere, needs_first, not_typed
 from tintmix.page.recipe import recipe_at_hand, recipe_of
-from tintmix.page.workspace import WORDS
 from tintmix.quantities import BATCH_G, GRAMS, STEP_G, VOLUME_CM3, WASTE_PERCENT
 from tintmix.sheet.sheet import matters
 from tintmix.weighing.scales import shown
