@@ -1,5 +1,5 @@
-"""What the areas of the page's list are called, and what each holds: its shape, so that a list that was changed otherwise is found
-to be damaged before any screen is made of it."""
+"""What the areas of the page's list are called, and what each holds: its shape, so that a list that was changed otherwise is
+found to be damaged before any screen is made of it."""
 
 from __future__ import annotations
 
