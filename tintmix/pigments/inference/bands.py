@@ -73,12 +73,12 @@ def onto_bands(nm: Array, values: Array, spread: Array, absorbance: Array, reads
 
 
 def _missed_between(nm: Array, absorbance: Array, nodes: Array) -> Array:
-    """How far light (N, C) may be off, relative to itself, at nodes (C,) that are the nearest to no reading: as far as the readings
-    beside them (N, M) are missed by an interpolant of the others.
+    """How far light (N, C) may be off, relative to itself, at nodes (C,) that are the nearest to no reading: as far as readings (N, M)
+    beside them are missed by an interpolant of the others.
 
     Of smooth spectra that is seven times too much (of even steps h a cubic misses h⁴/6 of the fourth derivative at a reading,
-    0.0234 h⁴ between two), of steep ones it is about right. Taken for readings, what is interpolated from 20 nm made bands hold 74
-    in 100; left out, it left half the glasses' castings four times as uncertain.
+    0.0234 h⁴ between two), of steep ones about right. Taken for readings, what is interpolated from 20 nm made bands hold 74 in
+    100; left out, it made castings of half the glasses four times as uncertain.
     """
     near = np.isin(np.arange(len(nodes)), np.abs(nodes[:, None] - nm).argmin(axis=0))
     if near.all():
