@@ -73,8 +73,8 @@ def onto_bands(nm: Array, values: Array, spread: Array, absorbance: Array, reads
 
 
 def _missed_between(nm: Array, absorbance: Array, nodes: Array) -> Array:
-    """How far light (N, C) may be off, relative to itself, at nodes (C,) that are the nearest to no reading: as far as readings (N, M)
-    beside them are missed by an interpolant of the others.
+    """How far light (N, C) may be off, relative to itself, at nodes (C,) that are the nearest to no reading: as far as readings
+    (N, M) beside them are missed by an interpolant of the others.
 
     Of smooth spectra that is seven times too much (of even steps h a cubic misses h⁴/6 of the fourth derivative at a reading,
     0.0234 h⁴ between two), of steep ones about right. Taken for readings, what is interpolated from 20 nm made bands hold 74 in
