@@ -76,6 +76,16 @@ def test_how_clear_chips_are_is_asked_and_kept(client: Client) -> None:
     assert "printed page" not in client.get("/chips").text
 
 
+def test_a_chip_beyond_the_screen_is_there_for_a_wider_one(client: Client) -> None:
+    """Its nearest sRGB colour for all, and beside it Display P3's for who can show it; no such thing within sRGB."""
+    begun(client)
+    ok(client.fill("/chips/readings", {"colours": "clear 3 mm 60 -90 40"}))
+    for path in ("/chips", "/chips/chip?chip=clear 3 mm"):
+        assert ok(client.get(path)).text.count('data-wide="color(display-p3 ') == 1, path
+    ok(client.fill("/chips/readings", {"colours": "clear 3 mm 60 -9 4", "replace": "1"}))
+    assert "data-wide" not in ok(client.get("/chips")).text
+
+
 def test_a_reading_that_is_there_is_kept_unless_it_is_to_be_replaced(client: Client) -> None:
     begun(client)
     ok(client.fill("/chips/readings", {"colours": "clear 3 mm 96 0 1"}))

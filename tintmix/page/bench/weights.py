@@ -11,6 +11,7 @@ from typing import Any
 from tintmix.numerals import numeral
 from tintmix.optics.difference import delta_e00
 from tintmix.page.colour.tint import difference_words
+from tintmix.page.hexes import wide_of
 from tintmix.recipes.adjust.pot import as_weighed, shares_of
 from tintmix.recipes.again import places_of
 from tintmix.sheet.lines import Kind, Line, one_line
@@ -181,7 +182,9 @@ def effects_of(
             continue
         seen = seen_as_weighed(sheet, pot_of(sheet, {key: typed[key]}, shelved), recipe, model)
         at = seen["places"].index(seen["worst"])
-        found[key] = {"planned": sheet.looks.places[at].srgb, **seen["worst"]}
+        planned = sheet.looks.places[at]
+        wide = wide_of(planned.lab, sheet.looks.light, sheet.looks.observer)
+        found[key] = {"planned": planned.srgb, "planned_wide": wide, **seen["worst"]}
     return found
 
 
@@ -199,6 +202,7 @@ def seen_as_weighed(sheet: Sheet, pot: Pot, recipe: Any, model: Any) -> dict[str
             {
                 "name": planned.name,
                 "srgb": colours[s],
+                "wide": wide_of(look.lab[s], places.light, places.observer),
                 "off": off,
                 "says": difference_words(off),
                 "target_off": target,

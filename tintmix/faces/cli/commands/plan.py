@@ -188,7 +188,7 @@ def told(body: Mapping[str, Any]) -> str:
             expected,
             "",
         ]
-    if body["overall"]:
+    elif body["overall"]:
         lines += [body["overall"]["says"], ""]
     lines += text.noted(body["warnings"])
     if body["defaults_used"].get("cast_mm"):
@@ -201,7 +201,7 @@ def told(body: Mapping[str, Any]) -> str:
     if body["holder"]:
         use = "Print it at 100 %; its second page tells how to use it."
         lines.append(f"Holder sheet for the photo: {body['holder']}. {use}")
-    return with_cautions(body, lines)
+    return with_cautions(body, lines, all_in=f"All cautions, with their sources: {body['folder']}/README.md has them.")
 
 
 def _cups(cups: Any) -> text.Laid:
