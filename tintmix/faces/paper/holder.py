@@ -37,7 +37,7 @@ _NAME_MM, _TAG_MM, _SWATCH_MM = 28.0, 12.2, 5.0
 _MARGIN_MM = 17.0
 _EDGE_MM = 9.0
 """Of the page on its use, above and below: printers reach so far, and on Letter its list ends on this page."""
-_TEXT, _LEAD = 8.3, 1.32
+_TEXT, _LEAD = 8.3, 1.27
 """Points, and the height of a line in its size, of the page on its use."""
 
 _SWATCHES = "Swatches show what is predicted, roughly: grey where only the light through is. Like colours lie apart."
