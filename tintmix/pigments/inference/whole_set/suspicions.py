@@ -179,7 +179,9 @@ def suspicions(
     best = max(found, key=lambda idea: idea.evidence, default=None)
     if best is None:
         return Suspected()
-    needed = dict.fromkeys(_LIGHT, LIGHT_NEEDED)
+    # A single chip that is wrong may lend another light some nats.
+    some_doubted = doubted is not None and bool(doubted.any())
+    needed = dict.fromkeys(_LIGHT, EVIDENCE_NEEDED if some_doubted else LIGHT_NEEDED)
     if doubted is not None and doubted.sum() <= 2:
         needed["columns"] = _TWO_CHIPS
     gain = best.evidence - here
@@ -196,8 +198,7 @@ def suspicions(
         return replace(
             sure, rivals=tuple(Rival(posterior(idea.observations(seen), used), _ODDS_NAMED) for idea in as_likely)
         )
-    # A single chip that is wrong may lend another light as much.
-    if best.what in _LIGHT and sum(one.odds for one in rivals) > MAY_BE and not (doubted is not None and doubted.any()):
+    if best.what in _LIGHT and sum(one.odds for one in rivals) > MAY_BE and not some_doubted:
         likeliest = max(weighed, key=lambda one: 0.0 if one[1] is None else one[1].odds)[0]
         return replace(_named(replace(likeliest, says=likeliest.may_say), here, sure=False), rivals=rivals)
     # Else what is declared is believed till the readings speak against it.
