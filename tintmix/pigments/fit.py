@@ -15,9 +15,9 @@ from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.check import report
 from tintmix.pigments.design.advice import NOT_WHILE_AT_ODDS, Advice, advise, probes
 from tintmix.pigments.health import health_of
+from tintmix.pigments.inference.cameras import leaning, tone_of
 from tintmix.pigments.inference.departure import averaged, judge
 from tintmix.pigments.inference.draws import Draws, draw, draw_among
-from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.haze import scatter_between, take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, Progress, posterior
