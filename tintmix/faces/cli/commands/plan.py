@@ -28,6 +28,7 @@ from tintmix.faces.cli.values import COLOUR, GRAMS, MM, Typed, number, table_of
 from tintmix.faces.remedies import told_in_shell
 from tintmix.numerals import counted, numeral, percent
 from tintmix.weighing.scales import USUAL, scales_from_text
+from tintmix.weighing.weighed import part_label
 
 GOING_ON = {
     "colours": "Write them into chips.csv (or `tintmix read`).",
@@ -216,7 +217,7 @@ def _cups(cups: Any) -> text.Laid:
 
 
 def _bottles(letdowns: Any) -> text.Laid:
-    rows = [[d["name"], d["pigment_shown"], d["carrier_shown"], d["carrier"]] for d in letdowns]
+    rows = [[d["name"], d["pigment_shown"], d["carrier_shown"], part_label(d["carrier"])] for d in letdowns]
     return text.table(["bottle", "pigment", "carrier", "which is"], rows, left=(0, 3))
 
 

@@ -314,7 +314,7 @@ def keep(visit: Visit) -> Answer:
         body = page_sheet.keep_in_book(workspace, now, form.note())
         label, said = "noting the revision", body["says"]
     else:
-        day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
+        day, cure = form.day("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
         again = bool(form.text("again"))
         body = pouring.record_pour(workspace, now, kept, day, cure, form.note(), sure, again, visit.units.grams_of)
         area |= {"pour": body["number"], "done": True}
