@@ -36,6 +36,16 @@ class NoSuchThing(NotThere):
         )
 
 
+@contextmanager
+def about_box(name: str) -> Iterator[None]:
+    """What is found wrong meanwhile is wrong with what stands in the box of this name: the page marks it."""
+    try:
+        yield
+    except TintmixError as problem:
+        problem.facts.setdefault("box", name)
+        raise
+
+
 def first_of(found: Iterable[Thing], what: str) -> Thing:
     """The first of what was found. Raises NoSuchThing where nothing was."""
     for one in found:

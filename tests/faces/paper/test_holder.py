@@ -115,6 +115,19 @@ def test_the_same_bytes_at_the_same_stated_time(monkeypatch: pytest.MonkeyPatch)
     assert holder_pdf("A4", [{"A2": "b1"}], "one") == holder_pdf("A4", [{"A2": "b1"}], "one")
 
 
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext reads the page")
+def test_cups_of_two_pigments_keep_their_numbers(tmp_path: Path) -> None:
+    """Above its window and in the list: three cups of one mixture differ in nothing else."""
+    chips = [f"azure+emerald-{cup} {mm} mm" for cup in (1, 2, 3) for mm in (3, 12)]
+    tags = {chip: holder.Tag(*chip.split(" ", 1)) for chip in chips}
+    (tmp_path / "sheet.pdf").write_bytes(holder_pdf("A4", holder.lay_out(chips), "plan", tags=tags))
+    call = ["pdftotext", "-layout", tmp_path / "sheet.pdf", "-"]
+    first, second = subprocess.run(call, capture_output=True, text=True, check=True).stdout.split("\f")[:2]
+    for cup in (1, 2, 3):
+        assert first.count(f"azure+emerald-{cup}") == 2
+    assert [chip for chip in chips if chip not in second] == []
+
+
 def test_long_and_foreign_names_and_many_photos_fit(caplog: pytest.LogCaptureFixture) -> None:
     chips = [f"Grünblau №{i} {'sehr lang ' * 6}" for i in range(70)]
     assert holder_pdf("Letter", holder.lay_out(chips), "日本 " * 40).startswith(b"%PDF-")
