@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
+from tests.accuracy.health_rows import sound
 from tests.simulation import make_set, many_cups, to_chipset
 from tintmix.chips.chip import ChipSet
 from tintmix.optics.detector import eye
@@ -26,6 +27,8 @@ from tintmix.pigments.inference.laplace import NU, with_tails
 from tintmix.pigments.inference.observations import Observations
 from tintmix.pigments.inference.posterior import grey_levels, posterior
 from tintmix.pigments.inference.prior import BASE_MEAN_LOG, SMOOTHNESS, base_basis, pigment_basis
+
+Fault = Callable[[ChipSet, int], ChipSet]
 
 
 def _seconds(work: Callable[[], object], times: int = 5) -> float:
@@ -87,11 +90,11 @@ def test_the_whole_fit_against_one_general_solve() -> None:
     assert whole <= 1 / 5
 
 
-def grown(kind: str) -> None:
+def grown(kind: str, fault: Fault = sound) -> None:
     """Prints the seconds of the processor that fits of 100 and of 1000 chips take, and the MB that they took at most."""
     spent = []
     for cups in (50, 500):
-        chips = to_chipset(many_cups(11, cups, kind))
+        chips = fault(to_chipset(many_cups(11, cups, kind)), 11)
         # Of the smaller the better of two, for the first also loads what all fits need.
         times = []
         for _ in range(2 if cups == 50 else 1):
@@ -110,6 +113,21 @@ def test_a_fit_of_1000_chips_against_one_of_100(kind: str) -> None:
     few, many, megabytes = json.loads(said.stdout)
     print(
         f"\nfit of 1000 {kind}s: {many:.1f} s, {many / few:.1f} times one of 100 (limit 10); {megabytes:.0f} MB (limit 500)"
+    )
+    assert many <= 10 * few
+    assert megabytes <= 500
+
+
+@pytest.mark.parametrize("kind", ["colour", "spectrum"])
+@pytest.mark.parametrize("fault", ["exchanged", "shuffled"])
+def test_a_fit_of_1000_chips_that_contradict_one_another(kind: str, fault: str) -> None:
+    """The same where two dose columns are exchanged in half the cups, or every chip has another's reading."""
+    made = f"from tests.accuracy.health_rows import {fault}; from tests.benchmarks.test_fit_speed import grown"
+    command = [sys.executable, "-c", f"{made}; grown({kind!r}, {fault})"]
+    said = subprocess.run(command, check=True, capture_output=True, text=True, cwd=Path(__file__).parents[2])
+    few, many, megabytes = json.loads(said.stdout)
+    print(
+        f"\n1000 {fault} {kind}s: {many:.1f} s, {many / few:.1f} times 100 (limit 10); {megabytes:.0f} MB (limit 500)"
     )
     assert many <= 10 * few
     assert megabytes <= 500
