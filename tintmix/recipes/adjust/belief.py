@@ -264,7 +264,8 @@ def lots_of(model: TintModel, strengths: Mapping[str, tuple[float, float]], lot_
 def observations_of(model: TintModel, trials: Sequence[Trial], factor: Array, spread: Array) -> Observations:
     """The chips of all cups as the fit's own arrays. Nuisances: P strengths, then for each cup P weighings and its mix."""
     count = len(model.pigments)
-    sets, doses, owner, read_in = [], [], [], []
+    sets: list[ChipSet] = []
+    doses, owner, read_in = [], [], []
     for t, trial in enumerate(trials):
         vector = model.dose_vector(trial.doses_phr)
         if not vector.any():
