@@ -63,7 +63,8 @@ def fit(chips: ChipSet | Sequence[ChipSet], progress: Progress | None = None) ->
     latents = _latents_found(gathered, whole, draws)
     gathered = _detectors_found(gathered, whole, draws)
     model = _modelled(gathered, draws, change)
-    told, rivals = report(gathered, mixture, model, departures)
+    checks = _DONE["checks"] - _DONE["draws"]
+    told, rivals = report(gathered, mixture, model, departures, lambda part: tell(_DONE["draws"] + checks * part))
     tell(_DONE["checks"])
     # What may be wrong with the light, bands hold beside what is declared.
     others = [averaged(one.mixture.forward.observations, one.mixture, asked)[0] for one in rivals]

@@ -62,6 +62,10 @@ class Forward:
     """Which observation row each residual belongs to (R,)."""
     used: tuple[tuple[slice | Index, ...], ...] = field(init=False, repr=False, compare=False)
     """Of each reading, which of its chips hold the base, and each pigment."""
+    has_known: bool = field(init=False, repr=False, compare=False)
+    """Whether anything absorbs that is not fitted here."""
+    of_parts: dict[int, Forward] = field(init=False, repr=False, compare=False)
+    """The models of its parts that were asked for, by the first of their chips."""
 
     def __post_init__(self) -> None:
         # Asked for at every step.
@@ -74,6 +78,8 @@ class Forward:
         dosed = [(self.observations.doses[r.chips] > 0).T for r in self.observations.readings]
         used = [(slice(None), *(span(np.flatnonzero(mine)) for mine in one)) for one in dosed]
         object.__setattr__(self, "used", tuple(used))
+        object.__setattr__(self, "has_known", bool(self.observations.known_per_mm.any()))
+        object.__setattr__(self, "of_parts", {})
 
     def _laid_out(self) -> Layout:
         """Slices of z: base and pigments, departures, detectors, dose errors, thickness errors, the thick base."""
@@ -94,10 +100,17 @@ class Forward:
         for name in self.__slots__:
             object.__setattr__(out, name, getattr(self, name))
         object.__setattr__(out, "priors", tuple(prior.take(keep) for prior in self.priors))
+        object.__setattr__(out, "of_parts", {})
         return out
 
     def of_part(self, part: Part) -> Forward:
         """The model of a part's chips alone."""
+        first = int(part.piece.chips[0])
+        if first not in self.of_parts:
+            self.of_parts[first] = self._of_part(part)
+        return self.of_parts[first]
+
+    def _of_part(self, part: Part) -> Forward:
         priors = tuple(self.priors[absorber] for absorber in (0, *(p + 1 for p in part.piece.pigments)))
         place = {pigment: p for p, pigment in enumerate(part.piece.pigments)}
         departures = tuple((place[p], spread) for p, spread in (self.departures[j] for j in part.departures))
@@ -131,10 +144,12 @@ class Forward:
 
     def absorptivities(self, z: Array) -> list[Array]:
         """ε (B, K) of the base and of each pigment."""
-        spectra = []
+        spectra, (least, most) = [], LOGS
         for prior, at in zip(self.priors, self.layout.absorbers, strict=True):
-            log = prior.mean + np.matmul(prior.basis, z[:, at, None])[..., 0]
-            spectra.append(np.exp(np.clip(log, *LOGS)))
+            own = z[:, at]
+            shared = len(prior.basis) == 1
+            log = own @ prior.basis[0].T if shared else np.matmul(prior.basis, own[..., None])[..., 0]
+            spectra.append(np.exp(np.minimum(np.maximum(prior.mean + log, least), most)))
         return spectra
 
     def log_thick(self, z: Array) -> Array:
@@ -172,7 +187,7 @@ class Forward:
         if layout.doses.stop > layout.doses.start:
             loads = seen.dose_loads.table
             error = (z[:, layout.doses] @ loads.reshape(-1, loads.shape[2]).T).reshape(-1, *labels.shape[1:])
-            labels = labels * np.exp(np.clip(error, -3.0, 3.0))
+            labels = labels * np.exp(np.minimum(np.maximum(error, -3.0), 3.0))
         slowed = None
         if self.departures:
             slowed = 1 + np.maximum(self.departure(z)[:, None, :] * labels, MOST_BENT)
@@ -184,7 +199,7 @@ class Forward:
             labels=labels,
             doses=labels if slowed is None else labels / slowed,
             slowed=slowed,
-            thickness=seen.thickness_mm * np.exp(np.clip(stretch, -1.0, 1.0)),
+            thickness=seen.thickness_mm * np.exp(np.minimum(np.maximum(stretch, -1.0), 1.0)),
         )
 
     def _light(self, reading: Readings, poured: _Poured) -> _Light:
@@ -197,7 +212,7 @@ class Forward:
         loads = thickness[..., None] * poured.doses[:, rows]
         absorbance = own + np.matmul(loads, poured.spectra[:, 1:])
         known: Array | None = None
-        if seen.known_per_mm.any():
+        if self.has_known:
             known = thickness[..., None] * seen.known_per_mm[rows]
             absorbance += known
         n, behind = seen.refractive_index, reading.behind
@@ -212,8 +227,8 @@ class Forward:
             base_slope = slope - light / clear * clear_slope
         else:
             light, slope = through_with_slope(absorbance, 1.0, n, behind)
-        if np.any(reading.regular != 1.0):
-            regular = reading.regular[:, None]
+        regular = reading.regular[:, None]
+        if (regular != 1.0).any():
             light, slope = light * regular, slope * regular
             base_slope = None if base_slope is None else base_slope * regular
         slope = slope * -LN10
@@ -326,9 +341,11 @@ def _along(pull: Array, basis: Array, bands: Index | None) -> Array:
 
 
 def _product(left: Array, right: Array) -> Array:
-    """left (B, …, K) times right, (K, C) of all candidates, which is one product, or (B, K, C)."""
-    rows = left.reshape(*(() if right.ndim == 2 else (len(left),)), -1, left.shape[-1])
-    return np.asarray(np.matmul(rows, right).reshape(*left.shape[:-1], right.shape[-1]))
+    """left (B or 1, …, K) times right, (K, C) of all candidates, which is one product, or (B, K, C)."""
+    shared = right.ndim == 2
+    rows = left.reshape(*(() if shared else (len(left),)), -1, left.shape[-1])
+    product = np.matmul(rows, right)
+    return np.asarray(product.reshape(len(left) if shared else len(product), *left.shape[1:-1], right.shape[-1]))
 
 
 def _sight(reading: Readings, light: Array, q: Array) -> _Sight:
@@ -340,7 +357,7 @@ def _sight(reading: Readings, light: Array, q: Array) -> _Sight:
     assert detector is not None
     value = _product(light, detector)
     latents = by_latents(reading, detector, q, light) if detector.ndim == 3 else None
-    turn = np.broadcast_to(np.eye(value.shape[-1]), (*value.shape, value.shape[-1]))
+    turn = np.eye(value.shape[-1])
     if reading.form == "lab":
         assert reading.white is not None
         value, turn = lab_with_slope(value, reading.white)

@@ -83,11 +83,13 @@ def exchanged_cups(observations: Observations, a: int, b: int, most: int) -> lis
     cups = list(dict.fromkeys(observations.cups[r] for r in rows))
     if len(cups) < 3:
         return []
-    member = np.array([[observations.cups[r] == cup for r in rows] for cup in cups])
-    declared = np.array([doses[r, b] > 0 for r in rows])
+    at = np.array([cups.index(observations.cups[r]) for r in rows])
+    declared = np.zeros(len(cups), dtype=bool)
+    declared[at] = doses[rows, b] > 0
     absorbance = np.maximum(channels(observations)[rows], _NOISE)
     x = np.log(doses[rows].sum(axis=1) * observations.thickness_mm[rows])
     weight = 1 / (_BY_POWER**2 + (_NOISE / absorbance) ** 2)
+    sums = _sums(np.log(absorbance), x - x.mean(), weight, at, len(cups))
     # The first cup stays: with all of them exchanged the data are the same under other names.
     free = len(cups) - 1
     if 2**free <= _WAYS:
@@ -99,7 +101,7 @@ def exchanged_cups(observations: Observations, a: int, b: int, most: int) -> lis
     flips = np.column_stack([np.zeros(len(flips), dtype=int), flips])
 
     def misfit(flips: Index) -> Array:
-        return _misfit(declared ^ (flips @ member > 0), np.log(absorbance), x - x.mean(), weight)
+        return _misfit(declared ^ (flips > 0), sums)
 
     told = misfit(flips)
     if 2**free > _WAYS:
@@ -107,7 +109,9 @@ def exchanged_cups(observations: Observations, a: int, b: int, most: int) -> lis
         for _ in range(2 * free):
             around = np.concatenate([best, *(best ^ (np.arange(free + 1) == j) for j in range(1, free + 1))])
             around = np.unique(around, axis=0)
-            best = around[misfit(around).argsort()[:8]]
+            before, best = best, around[misfit(around).argsort()[:8]]
+            if np.array_equal(before, best):
+                break
         flips = np.concatenate([flips[:1], best])
         told = misfit(flips)
     found = []
@@ -118,14 +122,21 @@ def exchanged_cups(observations: Observations, a: int, b: int, most: int) -> lis
     return found[:most]
 
 
-def _misfit(is_b: Mask, log_absorbance: Array, x: Array, weight: Array) -> Array:
-    """Weighted squared misfit (W,) of the power laws of two pigments, is_b (W, n) telling which a row holds."""
-    y = log_absorbance - _POWER * x[:, None]
+def _sums(log_absorbance: Array, x: Array, weight: Array, cup: Index, cups: int) -> Array:
+    """What the power law of each cup's rows is judged by: (6, C, 3), sums of weight times 1, x, x², y, xy and y²."""
+    x = x[:, None]
+    y = log_absorbance - _POWER * x
+    sums = np.zeros((6, cups, weight.shape[1]))
+    for into, of in zip(sums, (np.ones_like(x), x, x**2, y, x * y, y * y), strict=True):
+        np.add.at(into, cup, weight * of)
+    return sums
+
+
+def _misfit(is_b: Mask, sums: Array) -> Array:
+    """Weighted squared misfit (W,) of the power laws of two pigments, is_b (W, C) telling which a cup holds; sums: of `_sums`."""
     total = np.zeros(len(is_b))
     for group in (is_b, ~is_b):
-        of = group.astype(float)
-        one, by_x, by_xx = (of @ (weight * p) for p in (1.0, x[:, None], x[:, None] ** 2))
-        by_y, by_xy, by_yy = (of @ (weight * p) for p in (y, x[:, None] * y, y * y))
+        one, by_x, by_xx, by_y, by_xy, by_yy = group.astype(np.float64) @ sums
         by_xx = by_xx + 1 / _POWER_SPREAD**2
         determinant = np.maximum(one * by_xx - by_x**2, 1e-12)
         total += (by_yy - (by_xx * by_y**2 - 2 * by_x * by_y * by_xy + one * by_xy**2) / determinant).sum(axis=1)
