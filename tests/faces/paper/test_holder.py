@@ -104,7 +104,10 @@ def test_the_page_is_drawn_to_its_measures(tmp_path: Path, paper: Paper) -> None
 
 @pytest.mark.parametrize(("paper", "box"), [("A4", "595.28 841.89"), ("Letter", "612.00 792.00")])
 def test_two_pages_of_the_paper_asked_for(paper: Paper, box: str) -> None:
-    data = holder_pdf(paper, [{"A2": "b1"}]).decode("latin-1")
+    chips = [f"azure+emerald-{cup} {mm} mm" for cup in range(1, 7) for mm in (3, 12)]
+    tags = {chip: holder.Tag(*chip.split(" ", 1), foreseen="34 %") for chip in chips}
+    command = "tintmix read my-folder-of-chips-for-the-prism --photo chips.dng --panel bare.dng"
+    data = holder_pdf(paper, holder.lay_out(chips), "prism", command, tags).decode("latin-1")
     assert len(re.findall(r"/Type /Page\b(?!s)", data)) == 2
     assert f"[0 0 {box}]" in data
     assert "/PrintScaling /None" in data

@@ -35,7 +35,9 @@ _LINE_MM = 2.7
 _NAME_MM, _TAG_MM, _SWATCH_MM = 28.0, 12.2, 5.0
 """How wide a name may be, how far from the window's middle it stands, and the edge of a swatch."""
 _MARGIN_MM = 17.0
-_TEXT, _LEAD = 8.3, 1.32
+_EDGE_MM = 9.0
+"""Of the page on its use, above and below: printers reach so far, and on Letter its list ends on this page."""
+_TEXT, _LEAD = 8.3, 1.27
 """Points, and the height of a line in its size, of the page on its use."""
 
 _SWATCHES = "Swatches show what is predicted, roughly: grey where only the light through is. Like colours lie apart."
@@ -65,7 +67,7 @@ def holder_pdf(
     labels = {chip: replace(tag, name=pdf.known(tag.name)) for chip, tag in (tags or {}).items()}
     laid = photos[0] if len(photos) == 1 else {}
     _sheet(pdf, {place: labels.get(chip, Tag(chip)) for place, chip in laid.items()}, title)
-    pdf.set_auto_page_break(True, 12.0)
+    pdf.set_auto_page_break(True, _EDGE_MM)
     pdf.add_page()
     _guide(pdf, photos, title, command, labels)
     return bytes(pdf.output())
@@ -215,7 +217,7 @@ def _bar(pdf: _Pdf, x: float, y: float) -> None:
 
 def _guide(pdf: _Pdf, photos: Sequence[Mapping[str, str]], title: str, command: str, tags: Mapping[str, Tag]) -> None:
     """The page that tells how to use it."""
-    pdf.set_xy(pdf.l_margin, 12.0)
+    pdf.set_xy(pdf.l_margin, _EDGE_MM)
     pdf.say(f"Photograph your chips{' – ' + title if title else ''}", 14, bold=True, lead=_LEAD)
     pdf.ln(1.5)
     table = tomllib.loads(Path(__file__).with_name("holder.toml").read_text(encoding="utf-8"))
