@@ -73,12 +73,18 @@ def test_an_unknown_camera_leans_and_its_bare_panel_stays_at_one() -> None:
     np.testing.assert_allclose(jacobian[:, :, j], numeric, atol=1e-5, rtol=1e-4)
 
 
-def test_candidates_do_not_know_one_another() -> None:
-    forward = _forward(_chips("colour"))
+@pytest.mark.parametrize("camera", [None, "drawn", "rendered"])
+def test_candidates_do_not_know_one_another(camera: str | None) -> None:
+    """Nor does it tell whether slopes are asked for, or where they go."""
+    kind = "colour" if camera is None else "camera"
+    forward = _forward(to_chipset(make_set(3, kind, pairs=1, camera=camera, panel_known=camera is None)))
     z = 0.3 * np.random.default_rng(2).standard_normal((3, forward.layout.size))
-    together = forward.residuals(z)[0]
+    together, slopes = forward.residuals(z)
+    np.testing.assert_array_equal(forward.misfits(z), together)
     for b in range(3):
-        np.testing.assert_allclose(forward.residuals(z[b : b + 1])[0][0], together[b], rtol=1e-12, atol=1e-12)
+        alone, own = forward.residuals(z[b : b + 1], slopes[[b - 1]].copy())
+        np.testing.assert_allclose(alone[0], together[b], rtol=1e-12, atol=1e-12)
+        np.testing.assert_allclose(own[0], slopes[b], rtol=1e-9, atol=1e-9)
 
 
 def test_readings_against_the_untinted_chip_outlast_a_base_that_lets_nothing_through() -> None:

@@ -368,7 +368,8 @@ def _sight(reading: Readings, light: Array, q: Array) -> _Sight:
             own = np.stack([by_contrast, by_level * level], axis=-1) * reading.tone_lean
             latents = np.concatenate([latents * by_light[..., None], own], axis=-1)
     misfit, scale = _whitened(reading, value)
-    weights = _product(turn * scale[..., None], detector.swapaxes(-1, -2))
+    turn = np.broadcast_to(turn * scale[..., None], (*value.shape, turn.shape[-1]))
+    weights = _product(turn, detector.swapaxes(-1, -2))
     return _Sight(misfit, scale, weights, latents=None if latents is None else latents * scale[..., None])
 
 
