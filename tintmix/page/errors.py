@@ -89,6 +89,11 @@ def not_typed(field: str, found: str, wanted: str) -> ValueProblem:
     return ValueProblem(where=field, what=f"{said}. {wanted.removesuffix('.')}", typed=found.strip())
 
 
+def not_chosen(box: str, field: str, wanted: str) -> ValueProblem:
+    """A box of a form for files in which there is none. box: its name. wanted: what belongs in it, a sentence."""
+    return ValueProblem(where=field, what=f"no file is chosen. {wanted.removesuffix('.')}", box=box)
+
+
 def too_many(what: str, found: int, limit: int) -> ValueProblem:
     """More rows or places than the page takes at once."""
     return ValueProblem(where=f"{found} {what}", what=f"the page takes {limit} at once", remedy=Remedy.GIVE_FEWER)

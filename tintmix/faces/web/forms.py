@@ -17,7 +17,7 @@ from tintmix.faces.web.security import FORM
 from tintmix.files import caps
 from tintmix.files.errors import too_large
 from tintmix.files.stamp import check_day
-from tintmix.page.errors import about_box, not_typed
+from tintmix.page.errors import about_box, not_chosen, not_typed
 
 MOST_FIELDS = 6000
 MOST_FILES = 20
@@ -51,8 +51,9 @@ class Form:
     def box_of(self, problem: TintmixError) -> str:
         """The name of the box that a problem is about: the one that it names (`about_box`), else the last that was read with just
         this in it, else the last that was read, if what is wrong stands somewhere in it; empty where it is about none."""
-        if problem.facts.get("box") in self.data:
-            return str(problem.facts["box"])
+        box = problem.facts.get("box")
+        if isinstance(box, str) and box in self.data:
+            return box
         typed = problem.facts.get("typed")
         if not isinstance(typed, str) or not self.read:
             return ""
@@ -116,7 +117,7 @@ class Form:
         """An uploaded file of so many bytes at most, to be read from the disk. Raises ValueProblem, FileProblem."""
         value = self.data.get(name)
         if not isinstance(value, UploadFile) or not value.filename:
-            raise not_typed(field, "", "Choose a file.")
+            raise not_chosen(name, field, "Choose one.")
         label = label_of(value.filename)
         if (value.size or 0) > most_bytes:
             raise too_large(label, most_bytes)

@@ -20,7 +20,7 @@ from tintmix.page.bench.trial import pending_answer, rounds_of
 from tintmix.page.bench.weights import effects_of, seen_as_weighed, weights_of
 from tintmix.page.casting.of_recipe import casting_in, picture_in, words_for
 from tintmix.page.colour.target import tint_recipe
-from tintmix.page.errors import ChangedElsewhere, needs_first, not_typed
+from tintmix.page.errors import ChangedElsewhere, needs_first, not_chosen
 from tintmix.page.recipe import recipe_at_hand, recipe_of
 from tintmix.quantities import BATCH_G, GRAMS, STEP_G, VOLUME_CM3, WASTE_PERCENT
 from tintmix.sheet.sheet import matters
@@ -219,7 +219,7 @@ def _asked(visit: Visit) -> tuple[dict[str, Any], dict[str, Any]]:
         same = next((one["thing"] for one in page_resins.own(visit.now) if one["name"] == resin.name), "")
         resins = {"resins": page_resins.with_own(visit.now, thing, resin.name, same)}
     elif asked["resin"] == "own" and not asked["resin_file"]:
-        raise not_typed("my resin.toml", "", "Choose the file of your resin.")
+        raise not_chosen("resin_file", "my resin.toml", "Choose the file of your resin.")
     return asked, resins
 
 
