@@ -1,11 +1,12 @@
 """Whether a plan for pigments that nobody has measured keeps its word, for each way to read the chips.
 
-`python -m tests.accuracy.promise_rows [sets [PAGE]]` prints the table; sets: of each family, for each way to ask. A plan for three
-pigments is made as a maker asks for it: chips castable to 25 or to 12 mm at a dose that suits, and to 25 mm with no dose told, where
-strengths are out by a factor of three. Its cups are poured of real glasses and random dyes, real films, and dyes of narrow bands, in
-equal parts; 2 % dose error of each pigment in each cup and 0.5 % that it shares, 0.05 mm; read as told, and fitted whole. Photos are by
-cameras drawn from what is known of them, on lamps of which every other is none of CIE's; JPEGs go to white in any of four ways, with any
-contrast up to 0.3 either way. Wanted mixtures are those of plan_rows, in parts of the strength that each pigment turns out to have.
+`python -m tests.accuracy.promise_rows [sets [PAGE]]` prints the table; sets: of each family, for each way to ask. A plan for
+three pigments is made as a maker asks for it: chips castable to 25 or to 12 mm at a dose that suits, and to 25 mm with no dose
+told, where strengths are out by a factor of three. Its cups are poured of real glasses and random dyes, real films, and dyes of
+narrow bands, in equal parts; 2 % dose error of each pigment in each cup and 0.5 % that it shares, 0.05 mm; read as told, and
+fitted whole. Photos are by cameras drawn from what is known of them, on lamps of which every other is none of CIE's; JPEGs go
+to white in any of four ways, with any contrast up to 0.3 either way. Wanted mixtures are those of plan_rows, in parts of the
+strength that each pigment turns out to have.
 
 Figures are what came over what was told, one for each set and place: the median over its mixtures of ΔE00 from the truth, over
 `after` of the plan; "in the range told": within `half`, which should hold half of them; "starter": the same of the untinted cup
