@@ -1,12 +1,12 @@
 """Whether a plan for pigments that nobody has measured keeps its word, for each way to read the chips.
 
-`python -m tests.accuracy.promise_rows [sets [PAGE]]` prints the table; sets: of each family, for each way to ask. A plan for
-three pigments is made as a maker asks for it: chips castable to 25 or to 12 mm at a dose that suits, and to 25 mm with no dose
-told, where strengths are out by a factor of three. Its cups are poured of real glasses and random dyes, real films, and dyes of
-narrow bands, in equal parts; 2 % dose error of each pigment in each cup and 0.5 % that it shares, 0.05 mm; read as told, and
-fitted whole. Photos are by cameras drawn from what is known of them, on lamps of which every other is none of CIE's; JPEGs go
-to white in any of four ways, with any contrast up to 0.3 either way. Wanted mixtures are those of plan_rows, in parts of the
-strength that each pigment turns out to have.
+`python -m tests.accuracy.promise_rows [sets [PAGE]]` prints the table. A plan for three pigments is made as a maker asks for
+it: chips castable to 25 or to 12 mm at a dose that suits, and to 25 mm with no dose told, where strengths are out by a factor
+of three. Its cups are poured of real glasses and random dyes, real films, and dyes of narrow bands, in equal parts; 2 % dose
+error of each pigment in each cup and 0.5 % that it shares, 0.05 mm; read as told, and fitted whole. Photos are by cameras drawn
+from what is known of them, on lamps of which every other is none of CIE's; JPEGs go to white in any of four ways, with any
+contrast up to 0.3 either way. Wanted mixtures are those of plan_rows, in parts of the strength that each pigment turns out to
+have.
 
 Figures are what came over what was told, one for each set and place: the median over its mixtures of ΔE00 from the truth, over
 `after` of the plan; "in the range told": within `half`, which should hold half of them; "starter": the same of the untinted cup
@@ -37,7 +37,7 @@ from tintmix.pigments.design.cups import Forecast, PlannedCup
 from tintmix.pigments.fit import fit
 from tintmix.resin import Resin
 
-PROGRAM = "python -m tests.accuracy.promise_rows 5 PAGE"
+PROGRAM = "python -m tests.accuracy.promise_rows 63 PAGE"
 NAMES = ("p1", "p2", "p3")
 SECTIONS_MM, PART_PHR = (8.0, 60.0), 0.005
 FAMILIES = ("mixed", "new film", "narrow")
@@ -164,7 +164,11 @@ def lines(seeds: Sequence[int], kinds: Sequence[str] = tuple(KINDS)) -> Iterator
     yield "| --- | --- | --- | --- | --- | --- | --- | --- |"
     for kind in kinds:
         asked = [one for one in ASKED if "on_tile" not in KINDS[kind] or one.cast_mm == ASKED[0].cast_mm]
-        every = [(seed, kind, one, family) for seed in seeds for one in asked for family in FAMILIES]
+        # Each set has pigments, camera and panel of its own.
+        every = [
+            (seed, kind, asked[at // len(FAMILIES) % len(asked)], FAMILIES[at % len(FAMILIES)])
+            for at, seed in enumerate(seeds)
+        ]
         found = np.array([came(*one) for one in every])
         first = np.array([came(*one, starter=True) for one in every if one[2] is asked[0]])
         low, middle, high = np.quantile(found, [0.25, 0.5, 0.75], axis=0)
@@ -185,7 +189,7 @@ def _in_half(off: float, told: Forecast) -> bool:
 
 def main() -> None:
     """Print the table."""
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 5
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 63
     told = []
     for line in lines(REPORTING_SEEDS[:count]):
         print(line, flush=True)
