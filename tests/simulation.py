@@ -175,6 +175,7 @@ def make_set(
     wavelengths_nm: Array | None = None,
     haze: float | str | None = None,
     told: str = "",
+    resin: Array | None = None,
 ) -> SimSet:
     """A ladder: a cup for each pigment and dose, `pairs` two-pigment cups and an untinted one, each poured at every thickness.
 
@@ -188,12 +189,13 @@ def make_set(
     panel: a CIE light, 'drawn' (a white LED that is none of CIE's; the set then says it is unknown), None picks one of
     PANELS; panel_known=False makes the set say that it is unknown. haze: None, nothing scatters and the set says so;
     else chips are read straight through: the resin's haze at 3 mm, or 'prior', of resin and pigments by the fit's prior;
-    told: how the set tells it, '', 'percent' (0.3 off, to a tenth) or 'word'.
+    told: how the set tells it, '', 'percent' (0.3 off, to a tenth) or 'word'. resin: its absorption per mm (421,); None
+    draws one.
     The truth (pigments, resin) depends on seed, pigments and family alone, so that kinds and designs can be compared.
     """
     truth_rng, rng = np.random.default_rng([seed, 1]), np.random.default_rng([seed, 2])
     absorptivity, families = absorbers.draw(truth_rng, pigments, family)
-    base = absorbers.random_resin(truth_rng)
+    base = absorbers.random_resin(truth_rng) if resin is None else resin
     names = tuple(f"p{p + 1}" for p in range(pigments))
     pot: list[tuple[str, Array]] = []
     for p in range(pigments):

@@ -4,6 +4,9 @@ and puts them into a page.
 The ladder with its three pairs, 2 % dose error of each pigment in each cup, 0.05 mm a chip. The resin's haze at 3 mm is
 drawn evenly from 0 to 5 %, or resin and pigments scatter as the fit's prior has it. Nothing is said of it (`geometry` left out,
 or "regular"), or the haze of each chip is given, as a haze meter reads it or as a word. Targets lie at 36 to 60 mm.
+
+Rows of any clear resin go beyond that: resins five times clearer or twice greyer than `make_set` draws, with 0, 0.1, 0.5, 1, 3
+and 5 % of haze in turn, and pale mixes too, that show a resin more than its pigments.
 """
 
 from __future__ import annotations
@@ -16,7 +19,8 @@ import numpy as np
 
 from tests.accuracy.pages import put_into
 from tests.accuracy.scoring import of_draws
-from tests.simulation import REPORTING_SEEDS, Array, SimSet, make_set, to_chipset
+from tests.reference.slow import NM, Array
+from tests.simulation import REPORTING_SEEDS, SimSet, make_set, to_chipset
 from tintmix.pigments.fit import fit
 
 TARGETS = 20
@@ -24,16 +28,20 @@ THICK_MM = (36.0, 60.0)
 PROGRAM = "python -m tests.accuracy.haze_rows 60 PAGE"
 WORST_BAND = 3.0
 """The median band is at most so many median errors."""
+HAZES = (0.0, 0.001, 0.005, 0.01, 0.03, 0.05)
+"""Of any clear resin at 3 mm, in turn."""
 
 
 @dataclass(frozen=True, slots=True)
 class HazeRow:
-    """How its sets are made; the least that bands cover; `warns`: whether every look at 60 mm says haze."""
+    """How its sets are made; the least that bands cover; `warns`: whether every look at 60 mm says haze; pale: whether its mixes
+    are."""
 
     name: str
     make: Callable[[int], SimSet]
     cover: float = 0.90
     warns: bool | None = None
+    pale: bool = False
 
 
 def hazed(
@@ -53,6 +61,17 @@ def hazed(
     return make_set(seed, kind, pairs=3, dose_error=0.02, thickness_error=0.05, family=family, haze=haze, told=told)
 
 
+def any_resin(seed: int, kind: str, haze: float | None = None) -> SimSet:
+    """One of `HAZES`, in a resin that absorbs 0.0001 to 0.0013 per mm in the red, and up to 0.008 more at 400 nm."""
+    rng = np.random.default_rng([seed, 12])
+    level, rise = (np.exp(rng.uniform(np.log(low), np.log(high))) for low, high in ((0.0001, 0.0013), (0.0003, 0.008)))
+    resin = level + rise * np.exp(-(NM - 400) / rng.uniform(25, 90))
+    haze = HAZES[seed % len(HAZES)] if haze is None else haze
+    return make_set(
+        seed, kind, pairs=3, dose_error=0.02, thickness_error=0.05, family="new film", haze=haze, resin=resin
+    )
+
+
 ROWS = (
     HazeRow("colours, nothing scatters, and the set says so", lambda s: hazed(s, "colour", None), warns=False),
     HazeRow("colours, haze 0 to 5 % at 3 mm, not told", lambda s: hazed(s, "colour"), warns=True),
@@ -64,6 +83,10 @@ ROWS = (
     HazeRow("spectra, haze 0 to 5 % at 3 mm, not told", lambda s: hazed(s, "spectrum"), warns=True),
     HazeRow("the same, haze read", lambda s: hazed(s, "spectrum", told="percent")),
     HazeRow("0 to 2.5 %, told in words", lambda s: hazed(s, "spectrum", told="word", most=0.025)),
+    HazeRow("colours, any clear resin, haze 0 to 5 %, not told", lambda s: any_resin(s, "colour"), warns=True),
+    HazeRow("the same, pale mixes", lambda s: any_resin(s, "colour"), warns=True, pale=True),
+    HazeRow("spectra, any clear resin, haze 0 to 5 %, not told", lambda s: any_resin(s, "spectrum"), warns=True),
+    HazeRow("the same, pale mixes", lambda s: any_resin(s, "spectrum"), warns=True, pale=True),
 )
 
 
@@ -81,10 +104,13 @@ class Found:
     warned: float
 
 
-def targets(sim: SimSet) -> tuple[Array, Array]:
-    """Mixtures (N, P) at 36 to 60 mm that let at least 2 % of the light through."""
-    rng = np.random.default_rng([sim.seed, 99])
+def targets(sim: SimSet, pale: bool = False) -> tuple[Array, Array]:
+    """Mixtures (N, P) at 36 to 60 mm that let at least 2 % of the light through; pale: of a twentieth of the dose."""
+    rng = np.random.default_rng([sim.seed, 98 if pale else 99])
     count = len(sim.pigments)
+    if pale:
+        each = np.exp(rng.uniform(np.log(0.001), np.log(0.008), (TARGETS, count)))
+        return each * (rng.random((TARGETS, count)) < 0.7), rng.uniform(*THICK_MM, TARGETS)
     doses, thick = np.empty((0, count)), np.empty(0)
     while len(doses) < TARGETS:
         one = np.exp(rng.uniform(np.log(0.02), np.log(0.2), (1, count))) / 3 * (rng.random((1, count)) < 0.7)
@@ -100,7 +126,7 @@ def sweep_haze(row: HazeRow, seeds: range) -> Found:
     for seed in seeds:
         sim = row.make(seed)
         model = fit(to_chipset(sim))
-        doses, thick = targets(sim)
+        doses, thick = targets(sim, row.pale)
         asked = of_draws(model.lab_draws(doses, thick), sim.truth_lab(doses, thick))
         warned = any("haze" in said for said in model.look(dict.fromkeys(model.pigments, 0.01), 60.0).warnings)
         told.append(

@@ -24,6 +24,8 @@ TARGETS = 20
 ERRORS = {"dose_error": 0.02, "thickness_error": 0.05}
 NM_FINE: Array = np.arange(380.0, 731.0)
 """As bench instruments scan; other spectra are every 10 nm."""
+NM_COARSE: Array = np.arange(400.0, 701.0, 20.0)
+"""As small hand-held instruments tell it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +54,9 @@ ROWS = (
     Truth("spectra, narrow bands", "narrow", "spectrum", lowest=0.90),
     Truth("spectra, films, every nanometre", "new film", "spectrum", {**ERRORS, "wavelengths_nm": NM_FINE}),
     Truth("spectra, narrow bands, every nanometre", "narrow", "spectrum", {**ERRORS, "wavelengths_nm": NM_FINE}, 0.90),
+    Truth("spectra, films, every 20 nm", "new film", "spectrum", {**ERRORS, "wavelengths_nm": NM_COARSE}),
+    Truth("spectra, glasses, every 20 nm", "glass", "spectrum", {**ERRORS, "wavelengths_nm": NM_COARSE}),
+    Truth("spectra, narrow bands, every 20 nm", "narrow", "spectrum", {**ERRORS, "wavelengths_nm": NM_COARSE}, 0.90),
 )
 
 

@@ -4,10 +4,12 @@ anything did not hold."""
 from __future__ import annotations
 
 import argparse
+import faulthandler
 import json
 import os
 import resource
 import shutil
+import signal
 import sys
 import tempfile
 import time
@@ -23,10 +25,14 @@ from tintmix.page import demo as page_demo
 from tintmix.page.work import Works
 from tintmix.page.workspace import Workspace
 
-AFRESH = 100
-"""After so many the files are made anew: one that was written over would no longer be sound."""
+AFRESH = 400
+"""Requests after which the page's folder is made anew: each route twice or so, before what was changed is no longer sound."""
+LEFT_FOR = 100
+"""Command lines after which what was written to `out` goes: a file that is there already is most often refused."""
 MOST_SECONDS = 60.0
 """Of the processor: a tour takes ten."""
+LONGEST_WAIT = 600
+"""Seconds by the clock, on a machine that does much else."""
 MOST_KB = 1_500_000
 
 
@@ -38,6 +44,7 @@ def main() -> int:
     asked.add_argument("--seed", type=int, default=time.time_ns() % 10**6)
     asked.add_argument("--only", default="")
     said = asked.parse_args()
+    signal.signal(signal.SIGALRM, too_long)
     kinds = {"arguments": of_arguments, "routes": of_routes, "models": of_models}
     chosen = {name: kind for name, kind in kinds.items() if said.only in ("", name)}
     bad = 0
@@ -56,17 +63,22 @@ def of_arguments(place: Path, chance: inputs.Chance, count: int, until: float) -
     """Command lines, every command as often as another."""
     made, used = place / "ground", place / "used"
     inputs.ground(made, place / "model.json")
+    ground = inputs.Kept(made, used)
     commands = list(arguments.commands())
     tried: Counter[str] = Counter()
     bad: Counter[str] = Counter()
-    while sum(tried.values()) < count and time.monotonic() < until:
-        if sum(tried.values()) % AFRESH == 0:
-            shutil.rmtree(used, ignore_errors=True)
-            shutil.copytree(made, used, symlinks=True, ignore=lambda _, names: [one for one in names if one == "fifo"])
-        name, command = commands[sum(tried.values()) % len(commands)]
+    for number in range(count):
+        if time.monotonic() > until:
+            break
+        ground.restore()
+        if number % LEFT_FOR == 0:
+            shutil.rmtree(used / "out")
+            (used / "out").mkdir()
+        name, command = commands[number % len(commands)]
         line = arguments.line_of(chance, name, command)
         tried[name] += 1
         begun = time.process_time()
+        signal.alarm(LONGEST_WAIT)
         fault = arguments.answer_at_fault(used, line)
         if time.process_time() - begun > MOST_SECONDS:
             fault = fault or f"{time.process_time() - begun:.0f} s"
@@ -75,8 +87,22 @@ def of_arguments(place: Path, chance: inputs.Chance, count: int, until: float) -
             print(f"  {fault}: {line!r}"[:700], flush=True)
             if fault.startswith(("a fault", "not well", "unprintable")) or "letters" in fault:
                 print("   ", inputs.called(used, line)[2][:600], flush=True)
-    print(f"  {sum(tried.values())} tried, {tried}", flush=True)
+        signal.alarm(0)
+        tell(number)
+    print(f"  {sum(tried.values())} tried, {dict(tried)}", flush=True)
     return sum(bad.values())
+
+
+def too_long(*_: object) -> None:
+    """Where something waits for what never comes, say where."""
+    faulthandler.dump_traceback()
+    raise KeyboardInterrupt
+
+
+def tell(number: int) -> None:
+    """Now and then, how far it is."""
+    if number % 10_000 == 9_999:
+        print(f"  … {number + 1}, {time.process_time():.0f} s of the processor", flush=True)
 
 
 def of_routes(place: Path, chance: inputs.Chance, count: int, until: float) -> int:
@@ -93,11 +119,12 @@ def of_routes(place: Path, chance: inputs.Chance, count: int, until: float) -> i
         shutil.rmtree(used, ignore_errors=True)
         shutil.copytree(made, used)
         with Client(used) as client:
-            for _ in range(AFRESH):
+            for _ in range(min(AFRESH, count - tried)):
                 method, path = routes[tried % len(routes)]
-                asked = requests.request_of(client, chance, method, path, forms, links)
+                asked = requests.request_of(client, chance, method, path, forms, links, spare=True)
                 begun = time.monotonic()
                 fault = requests.reply_at_fault(client, asked)
+                tell(tried)
                 tried += 1
                 if time.monotonic() - begun > MOST_SECONDS:
                     fault = fault or f"{time.monotonic() - begun:.0f} s"
@@ -113,7 +140,7 @@ def of_models(place: Path, chance: inputs.Chance, count: int, until: float) -> i
     """Model files with one value changed, in every command that reads one."""
     made, used = place / "model-ground", place / "model-used"
     inputs.ground(made, place / "model.json")
-    shutil.copytree(made, used, symlinks=True, ignore=lambda _, names: [one for one in names if one == "fifo"])
+    inputs.copied(made, used)
     table = json.loads((made / "model.json").read_text(encoding="utf-8"))
     tried = bad = 0
     while tried < count and time.monotonic() < until:

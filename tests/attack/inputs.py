@@ -95,6 +95,52 @@ def ground(folder: Path, model: Path) -> None:
         assert status == 0, said
 
 
+_BOOK_GREW = 200_000
+"""Bytes: some recipes with their models. A larger book takes longer to open, export and check."""
+
+
+def copied(made: Path, used: Path) -> None:
+    """The ground as it was made, but for the pipe, which no copy can read; what was there is gone."""
+    shutil.rmtree(used, ignore_errors=True)
+    shutil.copytree(made, used, symlinks=True, ignore=lambda _, names: [one for one in names if one == "fifo"])
+    os.mkfifo(used / "fifo")
+
+
+class Kept:
+    """A ground that is made anew where somebody wrote on it, and else left: a look costs a hundredth of a copy."""
+
+    def __init__(self, made: Path, used: Path) -> None:
+        self.made, self.used = made, used
+        self._renew()
+
+    def restore(self) -> None:
+        """As it was made, but for what is in `out`, and for a book that grew by little."""
+        now = self._looks()
+        if now != self._sound or not 0 < self._book_bytes() < self._book_was + _BOOK_GREW:
+            self._renew()
+
+    def _renew(self) -> None:
+        copied(self.made, self.used)
+        self._sound, self._book_was = self._looks(), self._book_bytes()
+
+    def _book_bytes(self) -> int:
+        book = self.used / "book.db"
+        return book.stat().st_size if book.is_file() else 0
+
+    def _looks(self) -> dict[str, tuple[int, int, int]]:
+        """Size and time of each file but the book's."""
+        looks: dict[str, tuple[int, int, int]] = {}
+        for folder in (self.used, self.used / "set", self.used / "cup"):
+            with os.scandir(folder) as files:
+                for one in files:
+                    if not one.name.lstrip(".").startswith("book.db"):
+                        told = one.stat(follow_symlinks=False)
+                        # A folder's time tells what was put in it, which is looked at by itself.
+                        when = 0 if one.is_dir(follow_symlinks=False) else told.st_mtime_ns
+                        looks[os.path.relpath(one.path, self.used)] = (told.st_mode, told.st_size, when)
+        return looks
+
+
 @contextlib.contextmanager
 def within(folder: Path) -> Iterator[None]:
     """In that folder, with a recipe book of its own."""

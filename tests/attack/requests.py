@@ -28,6 +28,18 @@ HEADS: tuple[dict[str, str], ...] = (
 METHODS = ("PUT", "DELETE", "HEAD", "OPTIONS", "PATCH", "TRACE", "BREW")
 LONG = ("/pigments/fit", "/demo", "/chips/demo", "/casting/trace", "/casting/make", "/recipes/find", "/chips/plan")
 """What begins work of seconds."""
+DEAR = (
+    *LONG, "/sheet/sheet.pdf", "/chips/holder.pdf", "/casting/view", "/casting/body", "/casting/insert", "/recipes/like-tint",
+    "/recipes/keep", "/recipes/choose", "/sheet/make", "/sheet/keep", "/sheet/casting.png",
+)  # fmt: skip
+"""What takes a tenth of a second or more where all is well with the request."""
+LET_IN = 0.05
+"""How often such a request is let in where `request_of` is told to spare them: the others are turned away at the door."""
+AWAY: tuple[dict[str, str], ...] = (
+    {"host": "evil.example"},
+    {"cookie": "tintmix-8421=no"},
+    {"sec-fetch-site": "cross-site"},
+)
 
 
 class Forms(HTMLParser):
@@ -76,9 +88,16 @@ def seen(client: Any) -> tuple[dict[str, list[tuple[str, str]]], list[str]]:
 
 
 def request_of(
-    client: Any, chance: Chance, method: str, path: str, forms: dict[str, list[tuple[str, str]]], links: list[str]
+    client: Any,
+    chance: Chance,
+    method: str,
+    path: str,
+    forms: dict[str, list[tuple[str, str]]],
+    links: list[str],
+    spare: bool = False,
 ) -> dict[str, Any]:
-    """A request to that route, as the client takes it."""
+    """A request to that route, as the client takes it. spare: most of those that are dear to answer are turned away."""
+    dear = spare and path in DEAR and not chance.happens(LET_IN)
     while "{" in path:
         head, _, rest = path.partition("{")
         path = (
@@ -129,7 +148,9 @@ def request_of(
         asked["params"] = [
             (key, sendable(chance.wrong(value)) if chance.happens(0.5) else value) for key, value in pairs
         ]
-    if chance.happens(0.1):
+    if dear:
+        asked["headers"] |= chance.draw.choice(AWAY)
+    elif chance.happens(0.1):
         asked["headers"] |= chance.draw.choice(HEADS)
     if chance.happens(0.03):
         asked["method"] = chance.one(*METHODS)

@@ -154,6 +154,28 @@ def test_a_flipped_bit_in_the_name_of_a_table(place: Path) -> None:
     assert place.read_bytes() != content
     with pytest.raises(FileProblem, match="damaged"), open_book(place) as book:
         book.list()
+    with pytest.raises(FileProblem, match="damaged"):
+        desk.check(place)
+
+
+@pytest.mark.parametrize(
+    "line", [b"CREATE TABLE recipe ", b"CREATE INDEX pour_nth", b"tablephotophoto", b"CREATE TRIGGER lot_no_u"]
+)
+def test_a_book_whose_tables_have_lost_their_names_is_rescued_from_a_copy(
+    whole: Path, place: Path, line: bytes
+) -> None:
+    with sqlite3.connect(place) as db:
+        db.execute("PRAGMA journal_mode = DELETE")
+    db.close()
+    bad = place.read_bytes().replace(line, line[:-3] + b"\x8a" + line[-2:])
+    place.write_bytes(bad)
+    checked = desk.check(place, place.with_name("rescued.json")).body
+    assert not checked["sound"]
+    assert len(checked["problems"]) == 1
+    assert place.read_bytes() == bad, "the book itself is only read"
+    with open_book(whole) as book:
+        kept = book.export(careful=True)
+    assert place.with_name("rescued.json").read_text(encoding="utf-8") == kept
 
 
 def test_a_full_disk_is_read_all_the_same(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:

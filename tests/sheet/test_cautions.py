@@ -16,7 +16,7 @@ from tintmix.sheet.cautions import (
     cautions_in,
     cautions_table,
     hazards_unsaid,
-    sentences_for,
+    in_short,
     sources_of,
     told_again_at,
 )
@@ -149,7 +149,27 @@ def test_a_resin_without_hazards_still_gets_those_for_all() -> None:
 @pytest.mark.parametrize("unknown", [None, Resin()])
 def test_where_no_part_is_told_everything_is(unknown: Resin | None) -> None:
     assert cautions_for(unknown) == cautions()
-    assert len(sentences_for(unknown)) == len(cautions())
+
+
+@pytest.mark.parametrize("hazard", [*HARMFUL, "none"])
+def test_in_short_no_hazard_is_lost(hazard: str) -> None:
+    """What to do, the resin's own hazard, heat, dust and the oven, and that the data sheet is right; none of another resin's."""
+    told = in_short(cautions_for(resin(hazard)))
+    assert [fact for fact in ("gloves and goggles", "respirator", "heats itself", "Dust mask", "data sheet says otherwise")
+            if fact not in " ".join(told)] == []  # fmt: skip
+    names = {
+        "isocyanate": "Isocyanate",
+        "epoxy resin": "Epoxy",
+        "amine hardener": "Amine",
+        "styrene": "Styrene",
+        "peroxide": "Peroxide",
+    }
+    assert {name for name in names.values() if any(said.startswith(name) for said in told)} == {
+        names[one] for one in {hazard} & set(names)
+    }
+    assert 0 < len(told) <= 5
+    assert len(in_short(cautions())) == len(names) + 3
+    assert in_short(()) == ()
 
 
 @pytest.mark.parametrize(

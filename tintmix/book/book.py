@@ -42,6 +42,7 @@ class Book(Store):
     check_chips = book_shelf.check_chips
 
     export = book_export.export
+    export_to = book_export.export_to
     import_ = book_export.import_
     backup = book_care.backup
     check = book_care.check

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import binascii
 import hashlib
+import io
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -31,7 +32,7 @@ from tintmix.book.records import (
 from tintmix.book.values import CheckChip, Pour
 from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
 from tintmix.files import caps
-from tintmix.files.canonical import canonical_json, digest
+from tintmix.files.canonical import canonical_json
 from tintmix.files.long_texts import LongTexts
 from tintmix.files.stamp import made_by
 from tintmix.files.text import check_values
@@ -63,18 +64,42 @@ class Imported:
     renumbered: tuple[tuple[str, int, int], ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """What an export holds. digest: of its content; counts: how many of each kind."""
+
+    digest: str
+    counts: Mapping[str, int]
+
+
 def export(store: Store, names: Iterable[str] | None = None, careful: bool = False) -> str:
+    """As `export_to` has it, in one text."""
+    text = io.StringIO()
+    export_to(store, text.write, names, careful)
+    return text.getvalue()
+
+
+def export_to(
+    store: Store, write: Callable[[str], object], names: Iterable[str] | None = None, careful: bool = False
+) -> Exported:
     """The book as canonical JSON: all of it, or the recipes of some names with their models, pours and photos.
 
     The same content gives the same bytes in whatever book it is: `made_at` is when the last of it was recorded. `digest` is
     the SHA-256 of the canonical JSON of all but digest, made_by and made_at. What is damaged is left out, and the store names it;
-    what belongs to it stands under `left_over`. careful: every model is looked at too, so that the whole can be imported.
-    Raises NotInBook.
+    what belongs to it stands under `left_over`. write: takes one piece of it after another; models and photos are in the memory
+    one at a time. careful: every model is looked at too, so that the whole can be imported. Raises NotInBook.
     """
     with store.reading():
         body = _body(store, None if names is None else tuple(names), careful)
-    table = {"format": FORMAT, "is": IS, **body}
-    return canonical_json({**table, "digest": digest(table), "made_by": made_by(), "made_at": _last(body)}) + "\n"
+        table = {"format": FORMAT, "is": IS, **body}
+        sha = hashlib.sha256()
+        for piece in _pieces(table):
+            sha.update(piece.encode("utf-8", "surrogatepass"))
+        named = sha.hexdigest()
+        for piece in _pieces({**table, "digest": named, "made_by": made_by(), "made_at": _last(body)}):
+            write(piece)
+        write("\n")
+    return Exported(named, {key: len(body[key]) for key in sorted(body)})
 
 
 def import_(store: Store, text: str | LongTexts, where: object) -> Imported:
@@ -138,12 +163,8 @@ def _body(store: Store, names: tuple[str, ...] | None, careful: bool) -> dict[st
         held[kind], owners[kind.table] = mine, {row.digest for row in mine}
     photos = {row.content["sha256"] for row in held[POUR_ADDITION] if row.content["kind"] == "photo"}
     return {
-        "models": {named: table for named, table in _models(store, careful) if whole or named in models},
-        "photos": {
-            sha256: base64.b64encode(content).decode("ascii")
-            for sha256, content in store.each("SELECT digest, content FROM photo", "photo", order="digest")
-            if (whole or sha256 in photos) and _is_photo(store, sha256, content)
-        },
+        "models": _Long(store, "model", partial(_model, careful=careful), None if whole else models),
+        "photos": _Long(store, "photo", _photo_text, None if whole else photos),
         "recipes": recipes,
         **{kind.table: [row.content for row in held[kind]] for kind in KINDS},
         # What belongs to what is damaged cannot be imported; it can be read here.
@@ -151,25 +172,64 @@ def _body(store: Store, names: tuple[str, ...] | None, careful: bool) -> dict[st
     }
 
 
-def _models(store: Store, careful: bool) -> Iterator[tuple[str, dict[str, Any]]]:
+class _Long:
+    """The models or the photos of an export by their digests, each fetched when its turn has come."""
+
+    def __init__(
+        self, store: Store, table: str, text_of: Callable[[Store, int], str | None], only: set[str] | None
+    ) -> None:
+        self.store, self.text_of, self.count = store, text_of, 0
+        found = store.each(f"SELECT rowid, digest FROM {table}", table)
+        mine = [(number, named) for number, named in found if only is None or named in only]
+        self.numbers = sorted(mine, key=lambda one: str(one[1]))
+
+    def __len__(self) -> int:
+        return self.count
+
+    def pieces(self) -> Iterator[str]:
+        """A table of them, as canonical JSON, without those that are damaged."""
+        self.count = 0
+        for number, named in self.numbers:
+            text = self.text_of(self.store, number)
+            if text is not None:
+                yield f"{',' if self.count else '{'}{canonical_json(named)}:{text}"
+                self.count += 1
+        yield "}" if self.count else "{}"
+
+
+def _pieces(table: Mapping[str, Any]) -> Iterator[str]:
+    """Canonical JSON of a table, a piece at a time."""
+    before = "{"
+    for key in sorted(table):
+        yield f"{before}{canonical_json(key)}:"
+        before, value = ",", table[key]
+        if isinstance(value, _Long):
+            yield from value.pieces()
+        else:
+            yield canonical_json(value)
+    yield "}"
+
+
+def _model(store: Store, number: int, careful: bool) -> str | None:
     from tintmix.pigments.model_file import model_from_table  # numpy, 0.1 s: a list of the book needs none
 
-    for named, seal, packed in store.each("SELECT digest, seal, content FROM model", "model", order="digest"):
+    for named, seal, packed in store.each("SELECT digest, seal, content FROM model", "model", "rowid = ?", (number,)):
         try:
             table = book_recipes.unpack_model(store, seal, packed)
             if careful and model_from_table(table, "").digest() != named:
                 raise ValueError(named)
+            return canonical_json(table)
         except (ValueError, TintmixError):
             store.damaged[f"model {str(named)[:12]}"] = None
-        else:
-            yield named, table
+    return None
 
 
-def _is_photo(store: Store, sha256: str, content: object) -> bool:
-    if isinstance(content, bytes) and hashlib.sha256(content).hexdigest() == sha256:
-        return True
-    store.damaged[f"photo {str(sha256)[:12]}"] = None
-    return False
+def _photo_text(store: Store, number: int) -> str | None:
+    for sha256, content in store.each("SELECT digest, content FROM photo", "photo", "rowid = ?", (number,)):
+        if isinstance(content, bytes) and hashlib.sha256(content).hexdigest() == sha256:
+            return f'"{base64.b64encode(content).decode("ascii")}"'
+        store.damaged[f"photo {str(sha256)[:12]}"] = None
+    return None
 
 
 def _last(body: Mapping[str, Any]) -> str:

@@ -95,16 +95,19 @@ def version_of(db: sqlite3.Connection) -> int:
     return int(db.execute("PRAGMA user_version").fetchone()[0])
 
 
-def bring_up_to_date(db: sqlite3.Connection) -> None:
-    """Take the steps that a book has not taken yet; each in its own transaction, and recorded.
+def bring_up_to_date(db: sqlite3.Connection, upto: int | None = None) -> None:
+    """Take the steps that a book has not taken yet; each in its own transaction, and recorded. upto: the newest unless told.
 
     Several processes may do so at once: each step is taken by whoever holds the book, and the others find it taken.
     """
     # On the way of every command that opens a book: only where there is something to do.
-    if version_of(db) >= newest():
+    last = newest() if upto is None else upto
+    if version_of(db) >= last:
         return
 
     for step in MIGRATIONS:
+        if step.version > last:
+            break
         db.execute("BEGIN IMMEDIATE")
         try:
             if version_of(db) < step.version:

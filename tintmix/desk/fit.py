@@ -9,7 +9,6 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
-from tintmix.desk import draw
 from tintmix.files.plain import finite
 from tintmix.files.write import Outputs, Where
 from tintmix.pigments.fit import fit
@@ -48,10 +47,14 @@ def fit_sets(
         sets = tuple(read_chips(folder) for folder in folders)
         model = fit(sets, progress)
         save_model(model, waiting)
-        if curves is not None:
-            draw.strengths(model, curves)
-        if misfits is not None:
-            draw.misfits(model, sets[0], misfits)
+        if curves is not None or misfits is not None:
+            # Pictures know recipes too: a tenth of the start of a fit that draws none.
+            from tintmix.desk import draw
+
+            if curves is not None:
+                draw.strengths(model, curves)
+            if misfits is not None:
+                draw.misfits(model, sets[0], misfits)
     written = tuple(str(path) for path in (model_path, picture, residuals) if path is not None)
     return Fitted(sets, model, finite(model.report), written)
 

@@ -38,7 +38,7 @@ from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import read_target
 from tintmix.resin import Resin
 from tintmix.shape.shape_file import shape_to_text
-from tintmix.sheet.cautions import sentences_for
+from tintmix.sheet.cautions import cautions_for, in_short
 from tintmix.weighing.scales import scales_from_text
 from tintmix.weighing.weighed import part_named
 
@@ -151,7 +151,7 @@ class _Guide:
         yield self._step("short", {}, solve=solved(model, beyond, solve(model, beyond, most=3)))
         if "recipe.json" in self.places and model.resin is not None:
             recipe = read_recipe(self.places["recipe.json"])
-            yield Step("Before you mix", sentences_for(model.resin), cautions=True)
+            yield Step("Before you mix", in_short(cautions_for(model.resin)), cautions=True)
             yield self._sheet_step(recipe, model, model.resin)
             yield self._book_step(recipe, model)
 

@@ -1,11 +1,26 @@
-"""What an area of the page's list holds: its shape, so that a list that was changed otherwise is found to be damaged before any
-screen is made of it."""
+"""What the areas of the page's list are called, and what each holds: its shape, so that a list that was changed otherwise is
+found to be damaged before any screen is made of it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
 
+WORDS = {
+    "settings": "the settings",
+    "part": "the places on the casting",
+    "casting": "the casting",
+    "chips": "the chip sets",
+    "pigments": "what is known of the pigments",
+    "tint": "the doses",
+    "recipes": "the target and the recipes",
+    "sheet": "the batch sheet",
+    "trial": "the trial",
+    "lot": "the check chip of a lot",
+    "book": "the book",
+    "resins": "the resins",
+}
+"""By area, as a sentence names it."""
 _THING = (str, type(None))
 """The name of a kept thing, or nothing yet."""
 _SHAPES: Mapping[str, Mapping[str, Any]] = {

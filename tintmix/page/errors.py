@@ -36,6 +36,16 @@ class NoSuchThing(NotThere):
         )
 
 
+@contextmanager
+def about_box(name: str) -> Iterator[None]:
+    """What is found wrong meanwhile is wrong with what stands in the box of this name: the page marks it."""
+    try:
+        yield
+    except TintmixError as problem:
+        problem.facts.setdefault("box", name)
+        raise
+
+
 def first_of(found: Iterable[Thing], what: str) -> Thing:
     """The first of what was found. Raises NoSuchThing where nothing was."""
     for one in found:
@@ -77,6 +87,11 @@ def not_typed(field: str, found: str, wanted: str) -> ValueProblem:
     said = f'"{seen}" cannot be used' if found.strip() else "nothing is typed in it"
     # By what was typed a face finds the box again.
     return ValueProblem(where=field, what=f"{said}. {wanted.removesuffix('.')}", typed=found.strip())
+
+
+def not_chosen(box: str, field: str, wanted: str) -> ValueProblem:
+    """A box of a form for files in which there is none. box: its name. wanted: what belongs in it, a sentence."""
+    return ValueProblem(where=field, what=f"no file is chosen. {wanted.removesuffix('.')}", box=box)
 
 
 def too_many(what: str, found: int, limit: int) -> ValueProblem:

@@ -28,7 +28,7 @@ from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
 from tintmix.files.upgrades import Format
 from tintmix.files.write import Outputs, write_file
-from tintmix.page.areas import checked_area
+from tintmix.page.areas import WORDS, checked_area
 from tintmix.page.errors import (
     ChangedElsewhere,
     ListDamaged,
@@ -57,20 +57,6 @@ _FAR_ABOVE = 1_000_000
 """Put upon the revisions of a list that is put right: no form that was made before fits it."""
 _KEEP_LOADED = 8
 
-WORDS = {
-    "settings": "the settings",
-    "part": "the places on the casting",
-    "casting": "the casting",
-    "chips": "the chip sets",
-    "pigments": "what is known of the pigments",
-    "tint": "the doses",
-    "recipes": "the target and the recipes",
-    "sheet": "the batch sheet",
-    "trial": "the trial",
-    "lot": "the check chip of a lot",
-    "book": "the book",
-    "resins": "the resins",
-}
 Area = Mapping[str, Any]
 Thing = TypeVar("Thing")
 Changes = tuple[tuple[int, str], ...]

@@ -25,7 +25,7 @@ from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.laplace import evaluated
 from tintmix.pigments.inference.observations import Index, Mask, Readings
 from tintmix.pigments.inference.parts import reduced
-from tintmix.pigments.inference.posterior import Mixture
+from tintmix.pigments.inference.posterior import Mixture, Progress
 from tintmix.pigments.inference.together import warnings_of
 from tintmix.pigments.inference.whole_set.suspicions import Rival, suspicions
 from tintmix.pigments.model import TintModel
@@ -39,6 +39,8 @@ less, it is the smoothness that was believed that contradicts: at the peak of a 
 by 30 and more, and 2 of 30 sets of sound narrow dyes doubted that chip."""
 _MODES_REPORTED = 0.01
 """A mode of less weight is not counted: fewer than three of the 300 draws come from it."""
+_DOUBTS, _SUSPICIONS = 0.3, 0.95
+"""Parts of the time of a report on 1000 chips that contradict one another, up to the end of each."""
 _STEP = 0.01
 """Relative step of a dose or a thickness for differences: small against their effect, large against rounding."""
 
@@ -160,10 +162,14 @@ def _by_slit(forward: Forward, residual: Array) -> Array:
 
 
 def report(
-    gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure]
+    gathered: Gathered,
+    mixture: Mixture,
+    model: TintModel,
+    departures: list[Departure],
+    tell: Progress = lambda part: None,
 ) -> tuple[dict[str, Any], tuple[Rival, ...]]:
     """The fit's JSON, but for the seconds and the advice; and what other lights make of the readings, where these explain them
-    nearly as well, or better."""
+    nearly as well, or better. tell: what part of it is done."""
     # Over the modes that matter, by their weights.
     modes = np.argsort(-mixture.weights)[:4]
     modes = modes[mixture.weights[modes] > 0.05 * mixture.weights.max()]
@@ -172,7 +178,9 @@ def report(
     spectra, misfit = (sum(w * part[k] for w, part in zip(weights, parts, strict=True)) for k in range(2))
     told = doubts(gathered, mixture, misfit, departures, leave_one_out)
     doubted = told.doubted
+    tell(_DOUBTS)
     suspected = suspicions(gathered, mixture, departures, doubted)
+    tell(_SUSPICIONS)
     set_up = [table_of(one) for one in suspected.said]
     # Read otherwise than it says, a set tells nothing of single chips, nor of Beer's law.
     wrong = any(map(is_wrong, set_up))

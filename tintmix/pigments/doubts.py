@@ -20,7 +20,7 @@ from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import Gathered
-from tintmix.pigments.inference.observations import Index, Mask, Observations, Readings
+from tintmix.pigments.inference.observations import Index, Mask, Observations
 from tintmix.pigments.inference.posterior import Mixture, two_pass
 
 DOUBT_CHIP = 25.0
@@ -227,11 +227,10 @@ def _faults(gathered: Gathered, seen: Observations, rows: Index) -> Iterator[_Fa
         same = tuple(np.flatnonzero(seen.poured == seen.poured[row]).tolist())
         yield _Fault(same, replace(seen, thickness_spread=spread), _thickness_words(seen, int(row)))
     for one, other in combinations(rows.tolist(), 2):
-        swapped = [_swapped(reading, one, other) for reading in seen.readings]
-        if any(new is not old for new, old in zip(swapped, seen.readings, strict=True)):
+        if (swapped := seen.exchanged(one, other)) is not seen:
             names = [gathered.chips[row].name for row in (one, other)]
             words = f"the labels of {names[0]} and {names[1]} had changed places"
-            yield _Fault((one, other), replace(seen, readings=tuple(swapped)), lambda _, words=words: words)  # type: ignore[misc]
+            yield _Fault((one, other), swapped, lambda _, words=words: words)  # type: ignore[misc]
 
 
 def _dose_words(gathered: Gathered, row: int, pigment: int, u: int) -> Callable[[Mixture], str]:
@@ -252,17 +251,6 @@ def _thickness_words(seen: Observations, row: int) -> Callable[[Mixture], str]:
         return f"it were {numeral(float(true_mm), 2)} mm thick, not {chip_mm(float(seen.thickness_mm[row]))}"
 
     return words
-
-
-def _swapped(reading: Readings, one: int, other: int) -> Readings:
-    places = [np.flatnonzero(reading.chips == row) for row in (one, other)]
-    if not all(map(len, places)):
-        return reading
-    order = np.arange(len(reading.chips))
-    order[[places[0][0], places[1][0]]] = places[1][0], places[0][0]
-    return replace(
-        reading, observed=reading.observed[order], spread=reading.spread[order], regular=reading.regular[order]
-    )
 
 
 def _cups(observations: Observations, errors: Array) -> Iterator[dict[str, Any]]:

@@ -15,13 +15,14 @@ from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.check import report
 from tintmix.pigments.design.advice import NOT_WHILE_AT_ODDS, Advice, advise, probes
 from tintmix.pigments.health import health_of
+from tintmix.pigments.inference.cameras import leaning, tone_of
 from tintmix.pigments.inference.departure import averaged, judge
 from tintmix.pigments.inference.draws import Draws, draw, draw_among
-from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.haze import scatter_between, take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, Progress, posterior
 from tintmix.pigments.inference.together import each_once
+from tintmix.pigments.inference.whole_set.first_looks import changed_places, in_order
 from tintmix.pigments.model import CameraLatents, TintModel
 from tintmix.pigments.model_file import rounded
 from tintmix.pigments.thick_base import Change, change_of_base
@@ -42,16 +43,19 @@ def fit(chips: ChipSet | Sequence[ChipSet], progress: Progress | None = None) ->
     started = time.perf_counter()
     sets = (chips,) if isinstance(chips, ChipSet) else each_once(chips)
     gathered = gather(sets)
-    change = change_of_base(gathered.observations)
+    exchanged = changed_places(gathered.observations)
+    change = change_of_base(gathered.observations.exchanged(*exchanged) if exchanged else gathered.observations)
     if change is not None:
         gathered = replace(gathered, observations=change.of(gathered.observations))
     if any(gathered.seen_straight) and not gathered.straight and gathered.haze is None:
         gathered = replace(gathered, observations=scatter_between(gathered.observations, gathered.seen_straight))
     mixture = posterior(gathered.observations, progress=lambda part: tell(_DONE["modes"] * part))
+    mixture = in_order(mixture, *exchanged, ()) if exchanged else mixture
     asked = judge(gathered.observations, mixture)
     used = tuple((d.pigment, d.spread, d.k) for d in asked if d.used)
     if used:
         mixture = posterior(gathered.observations, used)
+        mixture = in_order(mixture, *exchanged, used) if exchanged else mixture
     whole, departures = averaged(gathered.observations, mixture, asked)
     tell(_DONE["laws"])
     draws = draw(whole)
@@ -59,7 +63,8 @@ def fit(chips: ChipSet | Sequence[ChipSet], progress: Progress | None = None) ->
     latents = _latents_found(gathered, whole, draws)
     gathered = _detectors_found(gathered, whole, draws)
     model = _modelled(gathered, draws, change)
-    told, rivals = report(gathered, mixture, model, departures)
+    checks = _DONE["checks"] - _DONE["draws"]
+    told, rivals = report(gathered, mixture, model, departures, lambda part: tell(_DONE["draws"] + checks * part))
     tell(_DONE["checks"])
     # What may be wrong with the light, bands hold beside what is declared.
     others = [averaged(one.mixture.forward.observations, one.mixture, asked)[0] for one in rivals]

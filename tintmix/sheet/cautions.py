@@ -17,11 +17,6 @@ from tintmix.weighing.weighed import part_named
 ALL = "all"
 COMMON_PRACTICE = "common practice"
 STEPS = ("", "vacuum", "leftovers", "cure")
-BEFORE_OPENING = (
-    "Before any bottle is opened: gloves and goggles on, sleeves down, extraction running, or the respirator on that the data "
-    "sheet names."
-)
-"""The first thing to do wherever something is mixed. Which gloves and why, the cautions say."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,14 +55,33 @@ class Caution:
 
 
 @cache
+def _tables() -> dict[str, Any]:
+    return tomllib.loads(Path(__file__).with_name("cautions.toml").read_text(encoding="utf-8"))
+
+
+@cache
 def cautions() -> tuple[Caution, ...]:
     """All of them, in the order in which they are told: the data sheet's precedence, then what kills or maims, then the rest.
 
     >>> cautions()[0].hazard, cautions()[1].hazard, cautions()[1].grave
     ('all', 'isocyanate', True)
     """
-    table = tomllib.loads(Path(__file__).with_name("cautions.toml").read_text(encoding="utf-8"))
-    return tuple(Caution(**one) for one in table["caution"])
+    return tuple(Caution(**one) for one in _tables()["caution"])
+
+
+def in_short(told: Sequence[Caution]) -> tuple[str, ...]:
+    """The same cautions in a few sentences: what to do before a bottle is opened, one for each hazard among them, what holds for
+    all; none where none are told.
+
+    >>> [said.split(",")[0] for said in in_short([one for one in cautions() if one.hazard in ("all", "isocyanate")])][1]
+    'Isocyanate'
+    """
+    hazards = {one.hazard for one in told}
+    return tuple(one["sentence"] for one in _tables()["short"] if one["hazard"] in hazards)
+
+
+BEFORE_OPENING: str = _tables()["short"][0]["sentence"]
+"""The first thing to do wherever something is mixed. Which gloves and why, the cautions say."""
 
 
 def cautions_for(resin: Resin | None) -> tuple[Caution, ...]:
@@ -99,11 +113,6 @@ def hazards_unsaid(resin: Resin | None) -> tuple[str, ...]:
         return ()
     hold = "its parts hold" if len(unsaid) == len(parts) > 1 else f"{listed(unsaid)} hold{'s' * (len(unsaid) == 1)}"
     return (f"the resin's file does not say what {hold}: all cautions are told.",)
-
-
-def sentences_for(resin: Resin | None) -> tuple[str, ...]:
-    """The sentences alone."""
-    return tuple(one.sentence for one in cautions_for(resin))
 
 
 def told_again_at(step: str, resin: Resin | None) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,7 @@ from tintmix.desk.demo import demo
 from tintmix.desk.solve import solve_for
 from tintmix.pigments.model_file import load_model
 from tintmix.resin import read_resin
-from tintmix.sheet.cautions import Caution, cautions, cautions_for
+from tintmix.sheet.cautions import Caution, cautions, cautions_for, in_short
 
 RESINS = Path(__file__).resolve().parents[3] / "swatches" / "resins"
 WEIGHT = re.compile(r"\b\d+(?:\.\d+)? g\b(?! of mixed)")
@@ -26,17 +27,28 @@ def one_line(text: str) -> str:
     return " ".join(text.replace("**", "").split())
 
 
-def assert_cautions_first(text: str, expected: tuple[Caution, ...]) -> None:
-    """Each caution whole, in their order, then the first weight; behind that the sources."""
+def assert_first(text: str, sentences: Sequence[str]) -> int:
+    """Each sentence whole, in their order, then the first weight; where that stands."""
     line = one_line(text)
     first = WEIGHT.search(line)
     assert first is not None, line
     at = 0
+    for said in sentences:
+        at = line.find(said, at)
+        assert 0 <= at < first.start(), (said, first[0], line[:300])
+    return first.start()
+
+
+def assert_cautions_first(text: str, expected: tuple[Caution, ...]) -> None:
+    """Each caution whole, in their order, then the first weight; behind that the sources."""
+    first = assert_first(text, [one.sentence for one in expected])
     for one in expected:
-        at = line.find(one.sentence, at)
-        assert 0 <= at < first.start(), (one.sentence, first[0], line[:300])
-    for one in expected:
-        assert line.rfind(one.cited) > first.start(), one.cited
+        assert one_line(text).rfind(one.cited) > first, one.cited
+
+
+def assert_short_first(text: str, expected: tuple[Caution, ...]) -> None:
+    """The same in short, and where all of them are."""
+    assert_first(text, [*in_short(expected), "All cautions, with their sources:"])
 
 
 @pytest.fixture(scope="module")
@@ -93,7 +105,7 @@ def test_a_resin_that_says_no_hazard_is_told_all(call: Call, sea: Path, tmp_path
     assert why in one_line(said.out)
     basic = ("--pigment", "emerald=0.02", "--at", "60")
     said = call("plan", tmp_path / "p", *basic, "--resin", mine)
-    assert_cautions_first(said.out, cautions())
+    assert_short_first(said.out, cautions())
     page = (tmp_path / "p" / "README.md").read_text(encoding="utf-8")
     assert why in one_line(said.out)
     assert why in one_line(page)
@@ -106,10 +118,10 @@ def test_plan_and_the_page_in_its_folder(call: Call, model: Path, own: tuple[Cau
     """With a resin its own, without one all."""
     basic = ("--pigment", "emerald=0.02", "--at", "8", "--at", "60", "--batch", "450")
     unknown = call("plan", tmp_path / "a", *basic)
-    assert_cautions_first(unknown.out, cautions())
+    assert_short_first(unknown.out, cautions())
     assert_cautions_first((tmp_path / "a" / "README.md").read_text(encoding="utf-8").partition("\n## ")[2], cautions())
     known = call("plan", tmp_path / "b", *basic, "--model", model)
-    assert_cautions_first(known.out, own)
+    assert_short_first(known.out, own)
     page = (tmp_path / "b" / "README.md").read_text(encoding="utf-8")
     assert_cautions_first(page.partition("\n## ")[2], own)
     assert page.index("Before any bottle is opened") < page.index("Stock bottles")
@@ -121,14 +133,14 @@ def test_plan_and_the_page_in_its_folder(call: Call, model: Path, own: tuple[Cau
 
 def test_adjust_lot_and_convert(call: Call, model: Path, sea: Path, own: tuple[Caution, ...], off: str) -> None:
     said = call("adjust", sea, "--left", "195", "--pot", "400", "--at", "25", "--lab", off)
-    assert_cautions_first(said.out, own)
+    assert_short_first(said.out, own)
     lab = ",".join(f"{v:.1f}" for v in load_model(model).look({"emerald": 0.096}, [12.0]).lab[0])
     line = one_line(call("lot", model, "--dose", "emerald=0.08", "--at", "12", "--lab", lab).out)
-    assert max(line.index(one.sentence) for one in own) < line.index("weigh its dose divided by")
+    assert max(map(line.index, in_short(own))) < line.index("weigh its dose divided by")
     # What was asked stands first all the same, without a weight.
     assert line.startswith("Emerald is 20 % stronger than the pigment of the chips")
     assert one_line(said.out).startswith("Top it up. First the cautions, then the weights. ")
-    assert_cautions_first(call("convert", "0.02", "--batch", "450").out, cautions())
+    assert_short_first(call("convert", "0.02", "--batch", "450").out, cautions())
     assert "Before you mix" not in call("convert", "0.02").out
 
 
@@ -138,26 +150,26 @@ def test_the_book(
     monkeypatch.setenv("TINTMIX_BOOK", str(tmp_path / "book.db"))
     assert call("book", "keep", sea).status == 0
     assert call("plan", tmp_path / "p", "--pigment", "emerald=0.02", "--at", "60", "--model", model).status == 0
-    assert_cautions_first(call("book", "bottle", "--from-plan", tmp_path / "p").out, own)
+    assert_short_first(call("book", "bottle", "--from-plan", tmp_path / "p").out, own)
     new = ("--pigment", "emerald", "--carrier", "B", "--pigment-g", "0.4", "--carrier-g", "20")
-    assert_cautions_first(call("book", "bottle", "emerald 1+50", *new).out, cautions())
-    assert_cautions_first(call("book", "bottle", "emerald 1+50", "--used", "2").out, cautions())
-    assert_cautions_first(call("book", "bottle").out, cautions())
+    assert_short_first(call("book", "bottle", "emerald 1+50", *new).out, cautions())
+    assert_short_first(call("book", "bottle", "emerald 1+50", "--used", "2").out, cautions())
+    assert_short_first(call("book", "bottle").out, cautions())
     # What was poured already stands first: nothing is weighed any more.
     poured = one_line(call("book", "pour", "sea", "--batch", "450", "--weighed", "A=236.8").out)
     assert poured.startswith("Recorded pour 1 of sea.")
-    assert all(poured.index("236.8") < poured.index(one.sentence) < poured.index(one.cited) for one in own)
-    assert_cautions_first(call("book", "show", "sea").out, own)
+    assert all(poured.index("236.8") < poured.index(said) for said in in_short(own))
+    assert_short_first(call("book", "show", "sea").out, own)
     assert call("book", "lot", "emerald", "E-9", "--strength", "1.1").status == 0
     line = one_line(call("book", "rescale", "sea", "--lot", "emerald=E-9").out)
-    assert max(line.index(one.sentence) for one in own) < line.index("to weigh, phr")
+    assert max(map(line.index, in_short(own))) < line.index("to weigh, phr")
 
 
 def test_the_tour(walked: Path, own: tuple[Caution, ...]) -> None:
     line = one_line((walked / "said.txt").read_text(encoding="utf-8"))
     table = re.search(r"weigh stock bottle|weigh part", line)
     assert table is not None
-    assert all(line.index(one.sentence) < table.start() for one in own)
+    assert all(line.index(said) < table.start() for said in in_short(own))
 
 
 def test_an_answer_that_comes_too_late_stands_first(call: Call, sea: Path, own: tuple[Caution, ...], off: str) -> None:
@@ -165,8 +177,7 @@ def test_an_answer_that_comes_too_late_stands_first(call: Call, sea: Path, own: 
     minutes."""
     line = one_line(call("adjust", sea, "--left", "195", "--at", "25", "--lab", off, "--mixed", "12").out)
     assert line.startswith("Too late")
-    assert max(line.index(one.sentence) for one in own) < line.index("For the next pour weigh, in g per 100 g")
-    assert all(one.sentence in line for one in own)
+    assert max(map(line.index, in_short(own))) < line.index("For the next pour weigh, in g per 100 g")
 
 
 def test_json_carries_them(

@@ -104,7 +104,10 @@ def test_the_page_is_drawn_to_its_measures(tmp_path: Path, paper: Paper) -> None
 
 @pytest.mark.parametrize(("paper", "box"), [("A4", "595.28 841.89"), ("Letter", "612.00 792.00")])
 def test_two_pages_of_the_paper_asked_for(paper: Paper, box: str) -> None:
-    data = holder_pdf(paper, [{"A2": "b1"}]).decode("latin-1")
+    chips = [f"azure+emerald-{cup} {mm} mm" for cup in range(1, 7) for mm in (3, 12)]
+    tags = {chip: holder.Tag(*chip.split(" ", 1), foreseen="34 %") for chip in chips}
+    command = "tintmix read my-folder-of-chips-for-the-prism --photo chips.dng --panel bare.dng"
+    data = holder_pdf(paper, holder.lay_out(chips), "prism", command, tags).decode("latin-1")
     assert len(re.findall(r"/Type /Page\b(?!s)", data)) == 2
     assert f"[0 0 {box}]" in data
     assert "/PrintScaling /None" in data
@@ -113,6 +116,19 @@ def test_two_pages_of_the_paper_asked_for(paper: Paper, box: str) -> None:
 def test_the_same_bytes_at_the_same_stated_time(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
     assert holder_pdf("A4", [{"A2": "b1"}], "one") == holder_pdf("A4", [{"A2": "b1"}], "one")
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext reads the page")
+def test_cups_of_two_pigments_keep_their_numbers(tmp_path: Path) -> None:
+    """Above its window and in the list: three cups of one mixture differ in nothing else."""
+    chips = [f"azure+emerald-{cup} {mm} mm" for cup in (1, 2, 3) for mm in (3, 12)]
+    tags = {chip: holder.Tag(*chip.split(" ", 1)) for chip in chips}
+    (tmp_path / "sheet.pdf").write_bytes(holder_pdf("A4", holder.lay_out(chips), "plan", tags=tags))
+    call = ["pdftotext", "-layout", tmp_path / "sheet.pdf", "-"]
+    first, second = subprocess.run(call, capture_output=True, text=True, check=True).stdout.split("\f")[:2]
+    for cup in (1, 2, 3):
+        assert first.count(f"azure+emerald-{cup}") == 2
+    assert [chip for chip in chips if chip not in second] == []
 
 
 def test_long_and_foreign_names_and_many_photos_fit(caplog: pytest.LogCaptureFixture) -> None:

@@ -1,4 +1,5 @@
-"""No screen and no print of the page shows a weight without the cautions before it (issue 9, fault 5)."""
+"""No screen and no print of the page shows a weight without the cautions before it, in short; the whole list is further down, on
+Sheet before the first step (issue 9, fault 5; issue 15, item 5)."""
 
 from __future__ import annotations
 
@@ -13,7 +14,7 @@ from tests.faces.web.conftest import Client
 from tests.faces.web.long.test_bench_browser import NAME, fill
 from tests.faces.web.long.test_browser import PLAN
 from tests.faces.web.test_trial import READ
-from tintmix.sheet.cautions import Caution, cautions, cautions_for
+from tintmix.sheet.cautions import Caution, cautions, cautions_for, in_short
 
 Open = Callable[..., Any]
 pytestmark = pytest.mark.usefixtures("book")
@@ -24,18 +25,21 @@ def main_of(text: str) -> str:
 
 
 def assert_first(text: str, expected: tuple[Caution, ...], first_weight: str) -> None:
-    """The list, whole and in its order and in nothing that can be folded, before the first weight; the sources at the end."""
+    """In short before the first weight; the list, whole and in its order, and behind it the sources. None of it can be folded."""
     main = main_of(text)
     at = main.index(first_weight)
+    short = [main.index(said) for said in in_short(expected)]
+    assert 0 < len(short) == len(in_short(expected))
+    assert short == sorted(short)
+    assert short[-1] < at
     start = main.index('<ol class="cautions">')
-    before = main[start : main.index("</ol>", start)]
-    assert start + len(before) < at
-    said = re.findall(r"<li( class=\"grave\")?>(.*?)</li>", before)
+    listed = main[start : main.index("</ol>", start)]
+    said = re.findall(r"<li( class=\"grave\")?>(.*?)</li>", listed)
     assert [sentence for _, sentence in said] == [one.sentence for one in expected]
     assert [bool(grave) for grave, _ in said] == [one.grave for one in expected]
-    opened = main[:start].count("<details") - main[:start].count("</details")
-    assert opened == 0
-    assert all(main.rindex(one.cited) > at for one in expected)
+    for place in (short[0], start):
+        assert main[:place].count("<details") == main[:place].count("</details")
+    assert all(main.rindex(one.cited) > start for one in expected)
 
 
 def own(demo: Client) -> tuple[Caution, ...]:
@@ -48,7 +52,7 @@ def own(demo: Client) -> tuple[Caution, ...]:
 def test_the_sheet(demo: Client) -> None:
     text = demo.get("/sheet").text
     assert_first(text, own(demo), "What goes in")
-    assert main_of(text).index("Before any bottle is opened") < main_of(text).index("actual")
+    assert main_of(text).index('<ol class="cautions">') < main_of(text).index('id="stage-1"')
 
 
 def test_the_sheet_of_another_resin(demo: Client) -> None:
@@ -65,7 +69,7 @@ def test_the_trial_before_and_after_its_answer(demo: Client) -> None:
     answered = demo.finish(demo.fill("/trial/ask", READ))
     assert answered.status_code == 200
     assert_first(answered.text, own(demo), "asked:")
-    assert main_of(answered.text).index('<ol class="cautions">') < main_of(answered.text).index('id="answer"')
+    assert main_of(answered.text).index("Before any bottle is opened") < main_of(answered.text).index('id="answer"')
 
 
 def test_the_plan(demo: Client) -> None:
@@ -98,4 +102,6 @@ def test_one_line_on_the_first_screen_leads_to_all(client: Client) -> None:
     assert main_of(first.text).index('<a href="/cautions">') < main_of(first.text).index("<section")
     found = client.get("/cautions")
     assert found.status_code == 200
-    assert_first(found.text, cautions(), "Where the cautions come from")
+    assert "Before any bottle is opened" in found.text
+    said = main_of(found.text)
+    assert [one for one in cautions() if one.sentence not in said or one.cited not in said] == []

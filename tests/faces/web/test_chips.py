@@ -76,6 +76,31 @@ def test_how_clear_chips_are_is_asked_and_kept(client: Client) -> None:
     assert "printed page" not in client.get("/chips").text
 
 
+@pytest.mark.parametrize(
+    ("box", "typed", "says"),
+    [
+        ("plan_places", "rim eight", "eight"), ("cast", "3 mm, thin", "thin"), ("cast", "1/8 inch", "1/8"),
+        ("cups", "2.5", "whole number"), ("plan_pigments", "azure 200", "200"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_with_a_plan_marks_its_box(client: Client, box: str, typed: str, says: str) -> None:
+    wish = {"plan_places": "rim 8\npoint 60", "plan_pigments": "azure 0.02", "cast": "3 mm, 12 mm", box: typed}
+    told = client.fill("/chips/plan", wish)
+    assert told.status_code == 422
+    assert says in told.text.partition('id="problem"')[2].partition("</div>")[0]
+    assert re.findall(r'name="(\w+)"[^>]*aria-invalid="true"', told.text) == [box]
+
+
+def test_a_chip_beyond_the_screen_is_there_for_a_wider_one(client: Client) -> None:
+    """Its nearest sRGB colour for all, and beside it Display P3's for who can show it; no such thing within sRGB."""
+    begun(client)
+    ok(client.fill("/chips/readings", {"colours": "clear 3 mm 60 -90 40"}))
+    for path in ("/chips", "/chips/chip?chip=clear 3 mm"):
+        assert ok(client.get(path)).text.count('data-wide="color(display-p3 ') == 1, path
+    ok(client.fill("/chips/readings", {"colours": "clear 3 mm 60 -9 4", "replace": "1"}))
+    assert "data-wide" not in ok(client.get("/chips")).text
+
+
 def test_a_reading_that_is_there_is_kept_unless_it_is_to_be_replaced(client: Client) -> None:
     begun(client)
     ok(client.fill("/chips/readings", {"colours": "clear 3 mm 96 0 1"}))
@@ -388,7 +413,7 @@ def test_the_bottles_of_a_plan_go_on_the_shelf_once(client: Client, book: Path) 
     planned = ok(client.fill("/chips/plan", boxes)).text
     places = client.workspace.now().area("part")["places"]
     assert [(one["name"], one["thickness_mm"]) for one in places] == [("rim", 8.0), ("place 2", 45.0)]
-    assert "at 45 mm, as far as can be told" in planned
+    assert "45 mm" in planned.partition("What these chips are worth")[2]
     assert {chip.cup for chip in at_hand(client).chips} >= {"clear", "azure-1", "emerald-1"}
     area = client.workspace.now().area("chips")
     plan = client.workspace.json(area["plans"][area["active"]])

@@ -17,10 +17,14 @@ import pytest
 
 from tests.faces.conftest import Refused
 from tests.faces.web.conftest import ROOT, TOKEN, Served
+from tintmix.book.file import book_place
 from tintmix.errors import InUse
 from tintmix.faces.web import connections, security
 from tintmix.faces.web.serve import listen
 from tintmix.page.workspace import default_folder
+
+DESCRIPTORS = 256
+"""What a process may open on systems that allow the least."""
 
 
 def free_port() -> int:
@@ -30,25 +34,16 @@ def free_port() -> int:
     return port
 
 
-def start(folder: Path, *more: str, descriptors: int = 256) -> subprocess.Popen[str]:
+def start(folder: Path, *more: str, cwd: Path = ROOT) -> subprocess.Popen[str]:
+    """`tintmix serve` on a folder and a free port, with as few open files as a small machine allows."""
     import resource
 
-    command = [
-        sys.executable,
-        "-m",
-        "tintmix",
-        "serve",
-        "--no-open",
-        "--port",
-        str(free_port()),
-        "--folder",
-        str(folder),
-        *more,
-    ]
+    serve = ["-m", "tintmix", "serve", "--no-open", "--port", str(free_port()), "--folder", str(folder), *more]
     environment = {key: value for key, value in os.environ.items() if key != "TINTMIX_DEBUG"}
     return subprocess.Popen(
-        command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_NOFILE, (descriptors, descriptors)),
+        [sys.executable, *serve], cwd=cwd, env=environment | {"PYTHONPATH": str(ROOT)}, text=True,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_NOFILE, (DESCRIPTORS, DESCRIPTORS)),
     )  # fmt: skip
 
 
@@ -60,6 +55,7 @@ def test_it_answers_until_it_is_interrupted(tmp_path: Path) -> None:
     try:
         assert process.stdout is not None
         told = json.loads(process.stdout.readline())
+        assert told["book"] == str(book_place())
         assert ["is damaged" in note for note in told["warnings"]] == [True]
         address = told["address"]
         assert address.startswith("http://127.0.0.1:")

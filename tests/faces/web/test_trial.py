@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from tests.faces.cli.test_sheet import words_of
 from tests.faces.web.conftest import Client, ok
 from tintmix.book.book import open_book
 from tintmix.desk.bench.adjust import History, Shop, adjust_for
@@ -321,11 +322,18 @@ def test_the_sheet_knows_of_the_trial_and_the_top_up_and_so_does_the_book(demo: 
     assert said["day"]["grams"][other] == pytest.approx(left * per_gram, rel=1e-6)
     ok(asked(demo, chip_0_colour="90 -9 -2"))
     body = body_of(demo)
+    assert "The trial asks for this to be added first: " in ok(demo.get("/sheet")).text
     [name] = [one["letdown"] for one in body["additions"] if one["letdown"] in shelf][:1]
     ok(demo.fill("/trial/topped", {"added": [name], "added_grams": ["1.63"], "plain": "2.93", "as_weighed": "1"}))
     now = 195.0 + 1.63 + 2.93
     text = ok(demo.get("/sheet")).text
     assert shown(now * per_gram, lines[other].scale) in text
+    assert f"Already added after the trial: {name} 1.63 g and untinted part B 2.93 g." in text
+    (book.parent / "sheet.pdf").write_bytes(ok(demo.get("/sheet/sheet.pdf")).content)
+    printed = " ".join(words_of(book.parent / "sheet.pdf").split())
+    assert "do not weigh the batch again" in printed
+    assert f"Still to be added, for the {now:.1f} g in the pot" in printed
+    assert printed.count(shown(now * per_gram, lines[other].scale)) == 2
     typed = f"{now * per_gram:.1f}"
     boxes = {"tick": sample, f"weight.{other}": typed}
     said = demo.fill("/sheet/marks", boxes, headers={"accept": "application/json"}).json()

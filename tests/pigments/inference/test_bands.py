@@ -49,3 +49,19 @@ def test_a_slit_shows_on_steep_flanks_alone():
     assert misses[-1].max() > 10 * SPREAD
     assert misses[:, GRID_NM > 640].max() < 0.1 * SPREAD
     assert np.abs(slit_misses(GRID_NM, chips(GRID_NM, 60.0)[:6])).max() < SPREAD
+
+
+@pytest.mark.parametrize("first_nm", [400.0, 410.0])
+def test_between_readings_20_nm_apart_an_interpolant_counts_for_less(first_nm):
+    nm = np.arange(first_nm, 731.0, 20.0)
+    values = chips(nm, 12.0)
+    same = Reads(lambda tau: tau, lambda tau, _: tau)
+    bands, observed, spread = onto_bands(
+        nm, values, np.full((len(values), 1), SPREAD), -np.log10(values.clip(1e-4)), same
+    )
+    read = np.isin(GRID_NM[bands], nm)
+    assert np.abs(observed[:, read] - values).max() < 0.1 * SPREAD
+    assert (spread[:, read] == SPREAD).all()
+    off = (observed - chips(GRID_NM[bands], 12.0))[:, ~read]
+    assert np.abs(off).max() > 10 * SPREAD
+    assert np.abs(off / spread[:, ~read]).max() < 2.0

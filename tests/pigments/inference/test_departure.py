@@ -22,8 +22,8 @@ def test_one_newton_step_finds_a_small_bend_and_its_evidence() -> None:
     before = laplace_modes(forward, mixture.fit.z[best], tolerance=1e-6)
     at = forward.layout.departures.stop
     more = _asked(forward, before, ((0, spread),)).of(0)
-    told = _with_one_more(before, more, at, forward.shared, forward.rows)
     asked = replace(forward, departures=((0, spread),))
+    told = _with_one_more(before, more, at, asked)
     fitted = laplace_modes(asked, np.insert(before.z, at, 0.0, axis=1), tolerance=1e-6)
     assert told.z[0, at] == pytest.approx(fitted.z[0, at], abs=0.15)
     # Verdicts are judged to whole nats.

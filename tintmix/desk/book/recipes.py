@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -11,10 +10,12 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from tintmix.book.book import Book, book_place, open_book
+from tintmix.book.care import Checked
 from tintmix.book.file import VARIABLE
+from tintmix.book.mend import mended
 from tintmix.book.rescale import rescaled
 from tintmix.desk.book.model import model_of, write_beside
-from tintmix.errors import Note, Remedy
+from tintmix.errors import FileProblem, Note, Remedy
 from tintmix.files import caps
 from tintmix.files.long_texts import LongTexts
 from tintmix.files.plain import finite, table_of
@@ -178,12 +179,10 @@ def export(
     with Outputs((place,), replace_old) as outputs:
         waiting = outputs.at(where, "export")
         with open_book(place, create=False) as opened:
-            text = opened.export(names)
+            with waiting.open("w", encoding="utf-8", newline="\n") as file:
+                done = opened.export_to(file.write, names)
             damage = damage_of(opened)
-        waiting.write_text(text, encoding="utf-8", newline="\n")
-    table = json.loads(text)
-    counts = {key: len(value) for key, value in table.items() if isinstance(value, list | dict)}
-    body = {"book": str(place), "file": str(where), "digest": table["digest"], "counts": counts, **damage}
+    body = {"book": str(place), "file": str(where), **table_of(done), **damage}
     return BookDone(body, (str(where),))
 
 
@@ -215,13 +214,34 @@ def check(book: Where | None = None, rescue: Where | None = None, replace_old: b
     place = book_place(book)
     with Outputs((place,), replace_old) as outputs:
         waiting = None if rescue is None else outputs.at(rescue, "export")
-        with open_book(place, create=False) as opened:
-            seen = opened.check()
-            if waiting is not None:
-                waiting.write_text(opened.export(careful=True), encoding="utf-8", newline="\n")
+        try:
+            seen = _checked(place, waiting)
+        except FileProblem as problem:
+            if waiting is None:
+                raise
+            seen = _of_a_mended_copy(place, waiting, problem)
     written = () if rescue is None else (str(rescue),)
     body = {"book": str(place), "sound": seen.is_sound, **finite(seen)}
     return BookDone(body | ({"written": list(written)} if written else {}), written)
+
+
+def _checked(place: Path, rescue: Path | None) -> Checked:
+    with open_book(place, create=False) as opened:
+        seen = opened.check()
+        if rescue is not None:
+            with rescue.open("w", encoding="utf-8", newline="\n") as file:
+                opened.export_to(file.write, careful=True)
+    return seen
+
+
+def _of_a_mended_copy(place: Path, rescue: Path, problem: FileProblem) -> Checked:
+    """What can be rescued of a book that cannot be opened itself, for that problem, which is raised where nothing can."""
+    with TemporaryDirectory() as folder:
+        try:
+            seen = _checked(mended(place, Path(folder)), rescue)
+        except FileProblem:
+            raise problem from None
+    return replace(seen, problems=(str(problem).rstrip("."), *seen.problems))
 
 
 def damage_of(book: Book) -> dict[str, Note]:

@@ -17,6 +17,7 @@ from tintmix.faces.cli.options import (
     BOOK,
     COUNT,
     FILE,
+    LINEAR,
     OBSERVER,
     REVISION,
     Answer,
@@ -69,7 +70,7 @@ from tintmix.weighing.bottle import StockBottle
 )  # fmt: skip
 @again("--open", "opened", metavar="X,Y,W,H", help="With --read-photo and pixels: where the bare panel shows.")
 @again("--dark", metavar="X,Y,W,H", help="With --read-photo and pixels: where opaque black card shows.")
-@click.option("--linear/--not-linear", default=None, help="A TIFF or PNG holds linear channels, or a curve.")
+@LINEAR
 @click.option("--light", metavar="LIGHT", default="", help="The light of the readings. [default: the target's]")
 @click.option("--observer", type=OBSERVER, help="The observer of the readings. [default: the target's]")
 @click.option("--read-on", metavar="DAY", default="", help="When it was read.")

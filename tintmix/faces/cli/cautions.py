@@ -1,23 +1,33 @@
-"""The cautions in the shell: before every answer with a weight in it."""
+"""The cautions in the shell: before every answer with a weight in it, in short; the batch sheet has them whole."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, source_lines
-from tintmix.faces.cli.text import Laid, page, width, wrapped
+from tintmix.faces.cautions_text import TITLE
+from tintmix.faces.cli.text import Laid, page, wrapped
 from tintmix.faces.remedies import Said
-from tintmix.sheet.cautions import BEFORE_OPENING, cautions_in
+from tintmix.sheet.cautions import Caution, cautions_in, in_short
+
+ALL_OF_THEM = (
+    "All cautions, with their sources: `tintmix sheet` prints them, and the page (`tintmix serve`) shows them."
+)
 
 
-def with_cautions(body: Mapping[str, Any], parts: Sequence[Said], at_once: Sequence[Said] = ()) -> Laid:
-    """An answer with the cautions of its body before it, and at the end where they are from. at_once: what cannot wait for
-    them, and tells no weight."""
-    cautions, columns = cautions_in(body), width()
+def with_cautions(
+    body: Mapping[str, Any], parts: Sequence[Said], at_once: Sequence[Said] = (), all_in: str = ALL_OF_THEM
+) -> Laid:
+    """An answer with the cautions of its body before it, in short, and where all are. at_once: what cannot wait for them, and
+    tells no weight."""
+    cautions = cautions_in(body)
     if not cautions:
         return page([*at_once, *parts])
-    care = [f"{TITLE} ({KEY.rstrip('.')})", *caution_lines(cautions, columns), wrapped(BEFORE_OPENING)]
     lines = [page(at_once), ""] if at_once else []
-    lines += [*care, "", page(parts)] if parts else care
-    return Laid("\n".join([*lines, "", f"{SOURCES}:", *source_lines(cautions, columns)]))
+    lines.append(_in_short(cautions, all_in))
+    return Laid("\n".join([*lines, "", page(parts)] if parts else lines))
+
+
+def _in_short(cautions: Sequence[Caution], all_in: str) -> Laid:
+    told = [wrapped(said, "  ", "▲ ") for said in in_short(cautions)]
+    return Laid("\n".join([TITLE, *told, wrapped(all_in, "  ")]))

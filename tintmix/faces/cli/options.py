@@ -138,8 +138,13 @@ OF_RECIPE = all_of(
 """Where a recipe and what goes with it are."""
 SCALES = click.option(
     "--scale", "scales", multiple=True, metavar="[USE=]G",
-    help="The scale's smallest step in g, or readability:repeatability:capacity; resin=0.1 and pigment=0.001 where there are "
-    "two. [default: resin=0.1, pigment=0.01]",
+    help="The scale's smallest step in g; or that, how well it repeats, and the most it weighs: 0.01:0.02:200. Where there are "
+    "two scales, resin=0.1 and pigment=0.001. [default: resin=0.1, pigment=0.01]",
+)  # fmt: skip
+LINEAR = click.option(
+    "--linear/--not-linear", default=None,
+    help="Whether a TIFF or PNG holds the light as the camera counted it (linear), or values for a screen. "
+    "[default: as the file says, or the photo shows]",
 )  # fmt: skip
 REPLACE = click.option(
     "--replace", "replace_old", is_flag=True,

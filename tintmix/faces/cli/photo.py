@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, PAPER, Answer, Done, Whole, again, all_of, taken
+from tintmix.faces.cli.options import FILE, LINEAR, PAPER, Answer, Done, Whole, again, all_of, taken
 from tintmix.faces.cli.read_text import came_of, outcome
 from tintmix.faces.cli.values import named, number, table_of, unit
 from tintmix.numerals import numeral, percent
@@ -56,10 +56,7 @@ PHOTO = all_of(
     ),
     click.option("--as-laid", is_flag=True, help="The chips lie as is said, though some of them look swapped."),
     click.option("--curve", type=FILE, help="A tone curve that --stack measured."),
-    click.option(
-        "--linear/--not-linear", default=None,
-        help="A TIFF or PNG holds linear camera channels, or a curve. [default: as the file says, or the photo shows]",
-    ),
+    LINEAR,
     again(
         "--stack", metavar="PLACE=SHEETS",
         help="Measure the camera's tone curve: how many layers of one neutral sheet lie in a window (or place of --at). "

@@ -28,12 +28,16 @@ _CHIP_MM = 30.0
 _BAR_MM = 100.0
 _LARGE, _IN_ONE_LINE, _LEAST_LARGE = 12.0, 8.0, 5.0
 """Points of a chip's name: as large as its window's frame takes it, in two lines before it gets small."""
+_FILLED = 0.98
+"""Of the room for a name: widths are rounded, and a name that just fits is not to lose its end."""
 _LINE_MM = 2.7
 """From line to line of a name in two: eight points."""
 _NAME_MM, _TAG_MM, _SWATCH_MM = 28.0, 12.2, 5.0
 """How wide a name may be, how far from the window's middle it stands, and the edge of a swatch."""
 _MARGIN_MM = 17.0
-_TEXT, _LEAD = 8.3, 1.32
+_EDGE_MM = 9.0
+"""Of the page on its use, above and below: printers reach so far, and on Letter its list ends on this page."""
+_TEXT, _LEAD = 8.3, 1.27
 """Points, and the height of a line in its size, of the page on its use."""
 
 _SWATCHES = "Swatches show what is predicted, roughly: grey where only the light through is. Like colours lie apart."
@@ -63,7 +67,7 @@ def holder_pdf(
     labels = {chip: replace(tag, name=pdf.known(tag.name)) for chip, tag in (tags or {}).items()}
     laid = photos[0] if len(photos) == 1 else {}
     _sheet(pdf, {place: labels.get(chip, Tag(chip)) for place, chip in laid.items()}, title)
-    pdf.set_auto_page_break(True, 12.0)
+    pdf.set_auto_page_break(True, _EDGE_MM)
     pdf.add_page()
     _guide(pdf, photos, title, command, labels)
     return bytes(pdf.output())
@@ -161,6 +165,7 @@ def _window(pdf: _Pdf, window: holder.Window, x: float, y: float, tag: Tag | Non
 def _tag(pdf: _Pdf, x: float, y: float, tag: Tag) -> None:
     """A chip's name large above its window; below it how thick it is, and a swatch of what is foreseen."""
     lines, size = _lines(pdf, tag.name)
+    pdf.pen(size, bold=True)
     for at, line in enumerate(lines):
         off = (at - (len(lines) - 1) / 2) * _LINE_MM
         pdf.at(x, y - _TAG_MM + off, pdf.fitted(line, _NAME_MM), size, bold=True)
@@ -177,7 +182,7 @@ def _lines(pdf: _Pdf, name: str) -> tuple[list[str], float]:
 
     def size_of(lines: Sequence[str]) -> float:
         pdf.pen(_LARGE, bold=True)
-        return min(_LARGE, _LARGE * _NAME_MM / max(map(pdf.get_string_width, lines)))
+        return min(_LARGE, _FILLED * _LARGE * _NAME_MM / max(map(pdf.get_string_width, lines)))
 
     if not name or size_of([name]) >= _IN_ONE_LINE:
         return [name], size_of([name or "-"])
@@ -185,7 +190,6 @@ def _lines(pdf: _Pdf, name: str) -> tuple[list[str], float]:
     ends = [at for at in range(1, len(name)) if name[at - 1] in "+- "] or [len(name) // 2]
     end = max(ends, key=lambda at: size_of([name[:at], name[at:]]))
     size = min(_IN_ONE_LINE, size_of([name[:end], name[end:]]))
-    pdf.pen(max(size, _LEAST_LARGE), bold=True)
     return [name[:end].strip(), name[end:].strip()], max(size, _LEAST_LARGE)
 
 
@@ -213,7 +217,7 @@ def _bar(pdf: _Pdf, x: float, y: float) -> None:
 
 def _guide(pdf: _Pdf, photos: Sequence[Mapping[str, str]], title: str, command: str, tags: Mapping[str, Tag]) -> None:
     """The page that tells how to use it."""
-    pdf.set_xy(pdf.l_margin, 12.0)
+    pdf.set_xy(pdf.l_margin, _EDGE_MM)
     pdf.say(f"Photograph your chips{' – ' + title if title else ''}", 14, bold=True, lead=_LEAD)
     pdf.ln(1.5)
     table = tomllib.loads(Path(__file__).with_name("holder.toml").read_text(encoding="utf-8"))
@@ -313,7 +317,7 @@ def _grid(pdf: _Pdf, laid: Mapping[str, str], tags: Mapping[str, Tag]) -> None:
         pdf.pen(7, grey=_GREY)
         pdf.text(x + 1, y + 3, window.name)
         pdf.pen(7.5, bold=bool(chip), grey=0 if chip else _PALE)
-        if (long := pdf.get_string_width(chip) / (wide - 11.5)) > 1:
+        if (long := pdf.get_string_width(chip) / (_FILLED * (wide - 11.5))) > 1:
             # The thickness stands last in a name: smaller rather than cut.
             pdf.pen(max(4.5, 7.5 / long), bold=True)
         pdf.text(x + 7, y + 3, pdf.fitted(chip or said, wide - 11.5))

@@ -16,7 +16,8 @@ from tintmix.faces.web import units
 from tintmix.faces.web.security import FORM
 from tintmix.files import caps
 from tintmix.files.errors import too_large
-from tintmix.page.errors import not_typed
+from tintmix.files.stamp import check_day
+from tintmix.page.errors import about_box, not_chosen, not_typed
 
 MOST_FIELDS = 6000
 MOST_FILES = 20
@@ -48,8 +49,11 @@ class Form:
         return value if self.text(name) and isinstance(value, str) else ""
 
     def box_of(self, problem: TintmixError) -> str:
-        """The name of the box that a problem is about: the last that was read with just this in it, else the last that was read,
-        if what is wrong stands somewhere in it; empty where it is about none."""
+        """The name of the box that a problem is about: the one that it names (`about_box`), else the last that was read with just
+        this in it, else the last that was read, if what is wrong stands somewhere in it; empty where it is about none."""
+        box = problem.facts.get("box")
+        if isinstance(box, str) and box in self.data:
+            return box
         typed = problem.facts.get("typed")
         if not isinstance(typed, str) or not self.read:
             return ""
@@ -68,6 +72,13 @@ class Form:
             raise not_typed(field, value, f"Type at most {NAME_LETTERS} letters.")
         return value
 
+    def day(self, name: str, field: str) -> str:
+        """A day, empty where none is said. Raises ValueProblem."""
+        day = self.line(name, field)
+        with about_box(name):
+            check_day(field, day)
+        return day
+
     def number(self, name: str, field: str, least: float = -math.inf, most: float = math.inf) -> float:
         """A number. Raises ValueProblem."""
         return units.number(self.text(name), field, least, most)
@@ -75,6 +86,13 @@ class Form:
     def maybe(self, name: str, field: str, least: float = -math.inf, most: float = math.inf) -> float | None:
         """A number, or None where the box is empty. Raises ValueProblem."""
         return None if not self.text(name) else self.number(name, field, least, most)
+
+    def whole(self, name: str, field: str, least: int, most: int) -> int | None:
+        """A whole number, or None where the box is empty. Raises ValueProblem."""
+        text = self.text(name)
+        if text and not (text.isdecimal() and len(text) < 12 and least <= int(text) <= most):
+            raise not_typed(field, text, f"Type a whole number from {least} to {most}.")
+        return int(text) if text else None
 
     def choice(self, name: str, allowed: Any, default: str) -> str:
         """One of some words; the default for any other."""
@@ -99,7 +117,7 @@ class Form:
         """An uploaded file of so many bytes at most, to be read from the disk. Raises ValueProblem, FileProblem."""
         value = self.data.get(name)
         if not isinstance(value, UploadFile) or not value.filename:
-            raise not_typed(field, "", "Choose a file.")
+            raise not_chosen(name, field, "Choose one.")
         label = label_of(value.filename)
         if (value.size or 0) > most_bytes:
             raise too_large(label, most_bytes)

@@ -12,10 +12,11 @@ from tintmix.faces.web import drawn
 from tintmix.faces.web.units import shown
 from tintmix.files.stamp import local_day
 from tintmix.numerals import chance, counted, length_mm, percent
+from tintmix.page.hexes import wide_of
 from tintmix.page.steps import STEPS
 from tintmix.page.work import Works
 from tintmix.page.workspace import Workspace
-from tintmix.sheet.cautions import BEFORE_OPENING, sources_of
+from tintmix.sheet.cautions import BEFORE_OPENING, in_short, sources_of
 from tintmix.weighing.weighed import part_label, part_named
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -37,7 +38,8 @@ def make_environment() -> Environment:
         loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
         lstrip_blocks=True, auto_reload=False,
     )  # fmt: skip
-    environment.globals.update(drawn=drawn, steps_words=STEPS, sources_of=sources_of, before_opening=BEFORE_OPENING)
+    environment.globals.update(drawn=drawn, steps_words=STEPS, before_opening=BEFORE_OPENING)
+    environment.globals.update(sources_of=sources_of, in_short=in_short, wide_of=wide_of)
     environment.filters.update(
         number=shown, light=light_percent, phr=phr, day=local_day, chance=chance, counted=counted
     )

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import uvicorn
 
-from tintmix.book.file import place_told
+from tintmix.book.file import book_place, place_told
 from tintmix.errors import InUse, Remedy, TintmixError
 from tintmix.faces.remedies import told_in_shell
 from tintmix.faces.web.app import create_app, state_of
@@ -42,7 +42,7 @@ def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable
         notes.append(told_in_shell(problem))
     if as_json:
         warned = {"warnings": notes} if notes else {}
-        say(json.dumps({"address": address, "folder": str(workspace.folder), **warned}))
+        say(json.dumps({"address": address, "folder": str(workspace.folder), "book": str(book_place()), **warned}))
     else:
         kept = f"The recipe book is {place_told()}, whatever folder the page keeps chips and pigments in."
         say("\n".join([f"The page: {address}", "It answers on this machine only. Ctrl-C stops it.", kept, *notes]))

@@ -20,11 +20,17 @@ G_PER_OZ = 28.349523125
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)(e[+-]?\d+)?", re.IGNORECASE | re.ASCII)
 LENGTHS = {"mm": 1.0, "inch": MM_PER_INCH}
 MASSES = {"g": 1.0, "oz": G_PER_OZ}
+TYPED_UNIT = {"mm": "mm", "inch": 'inch|in|"', "g": "g", "oz": "oz"}
+"""A unit that is typed behind a number of its own, as a pattern; with any other unit behind it, it is no number."""
+SUCH_AS = {"mm": 3.0, "inch": 0.25}
+"""A thickness that anything can have, to show how one is typed."""
 TYPED_DIGITS = 8
 """Of a weight that was typed: all that a scale shows."""
 
 
-def number(text: str, field: str = "the number", least: float = -math.inf, most: float = math.inf) -> float:
+def number(
+    text: str, field: str = "the number", least: float = -math.inf, most: float = math.inf, such_as: float | None = None
+) -> float:
     """A number with a decimal point or comma. Raises ValueProblem, which says the field and what may stand in it.
 
     >>> number("0,02"), number(" 3.5 ")
@@ -35,7 +41,7 @@ def number(text: str, field: str = "the number", least: float = -math.inf, most:
         bounds = f"a number from {shown(least)} to {shown(most)}"
     elif math.isfinite(least):
         bounds = f"a number of at least {shown(least)}"
-    wanted = f"Type {bounds}, such as {_such_as(least, most)}."
+    wanted = f"Type {bounds}, such as {_such_as(least, most) if such_as is None else shown(such_as)}."
     text = text.strip()
     if len(text) > 40 or not _NUMBER.fullmatch(text):
         raise not_typed(field, text, wanted)
@@ -112,11 +118,11 @@ class Units:
 
     def mm(self, text: str, field: str, was: float | None = None, can_be: Quantity = CASTING_MM) -> float:
         """A typed thickness in mm. One that reads as `was` does is `was`: no change of units creeps into it."""
-        return self._kept(text, f"{field} ({self.length_unit})", was, LENGTHS[self.length_unit], self.length, can_be)
+        return self._kept(text, field, was, self.length_unit, self.length, can_be)
 
     def grams(self, text: str, field: str, was: float | None = None, can_be: Quantity = GRAMS_OR_NONE) -> float:
         """A typed weight in g; `was` as of a thickness."""
-        return self._kept(text, f"{field} ({self.mass_unit})", was, MASSES[self.mass_unit], self.mass, can_be)
+        return self._kept(text, field, was, self.mass_unit, self.mass, can_be)
 
     def grams_of(self, text: str) -> float | None:
         """What a maker wrote down as a weight, in g; None for what is none."""
@@ -125,9 +131,10 @@ class Units:
         except ValueProblem:
             return None
 
-    def _kept(self, text: str, field: str, was: float | None, factor: float, show: Any, can_be: Quantity) -> float:
-        text = re.sub(r"\s*(mm|inch|in|\"|g|oz)\s*$", "", text.strip())
+    def _kept(self, text: str, field: str, was: float | None, unit: str, show: Any, can_be: Quantity) -> float:
+        text, factor = re.sub(rf"\s*({TYPED_UNIT[unit]})$", "", text.strip()), (LENGTHS | MASSES)[unit]
         if was is not None and text.replace(",", ".") in (show(was), show(was, TYPED_DIGITS)):
             return was
         least, most = (float(shown(bound / factor)) for bound in can_be.bounds)
-        return number(text, field, 0.0 if can_be.or_none else least, most) * factor
+        wanted = 0.0 if can_be.or_none else least, most
+        return number(text, f"{field} ({unit})", *wanted, SUCH_AS.get(unit)) * factor

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from tintmix.book.book import open_book
 from tintmix.desk.book.pours import Weighed
-from tintmix.numerals import numeral
+from tintmix.numerals import listed, numeral
 from tintmix.page.bench.book import record
 from tintmix.page.bench.sheet import Kept, from_old, keep_in_book, pot_at_hand, taken_from_shelf
 from tintmix.page.bench.trial import pot_now, rounds_of
 from tintmix.page.bench.weights import check_typed, free_name, named_weights, weights_of
 from tintmix.page.errors import by_known_names
 from tintmix.page.workspace import Snapshot, Workspace
-from tintmix.sheet.lines import Kind
+from tintmix.sheet.lines import Kind, Line
+from tintmix.sheet.sheet import Sheet
 from tintmix.weighing.scales import shown
-from tintmix.weighing.weighed import part_named, tinted_label
+from tintmix.weighing.weighed import part_label, part_named, tinted_label
 
 OFF = 0.03
 """A pot that weighs this part more or less than what was weighed into it is remarked on: what clings to pots and sticks is less
@@ -82,6 +83,59 @@ def on_the_day(
         in_pot = left_g if weighed_g is None else weighed_g
         others = {key: one.grams / planned_g * in_pot for key, one in lines.items() if one.kind is Kind.OTHER}
     return Day(made_g, took_g, left_g if weighed_g is None else weighed_g, rounds, others, because, told)
+
+
+def told_of_trial(kept: Kept, day: Day, answer: Mapping[str, Any] | None) -> tuple[str, ...]:
+    """What became of the pot since the sheet was made, and what is still to be added to it; nothing where no trial was taken.
+
+    answer: of a trial of this sheet of which nothing went into the pot yet, as `adjust` gives it.
+    """
+    told = []
+    tinted = tinted_label(kept.sheet.weighed.tinted_part.name)
+    if day.took_g or day.rounds or answer:
+        left_g = answer["left_g"] if answer else day.left_g
+        told.append(
+            f"The {tinted} is made, and {numeral(left_g, 4)} g of it should be in the pot: do not weigh the batch again."
+        )
+    if put := [f"{name} {numeral(grams, 4)} g" for name, grams in _added(kept, day.rounds)]:
+        told.append(f"Already added after the trial: {listed(put)}.")
+    if answer and answer["outcome"] in ("start again", "too late"):
+        told.append("By the trial this pot cannot be put right. For a fresh batch make the sheet anew.")
+    elif answer and (asked := _asked_by(answer)):
+        told.append(f"The trial asks for this to be added first: {listed(asked)}. Note on Trial chip what went in.")
+    elif day.changed:
+        lines = weights_of(kept.sheet)
+        still = [f"{lines[key].what} {shown(grams, lines[key].scale)}" for key, grams in day.others.items()]
+        told.append(f"Still to be added, {day.because}: {listed(still)}.")
+    return tuple(told)
+
+
+def _asked_by(answer: Mapping[str, Any]) -> list[str]:
+    asked = [f"{one['letdown'] or one['pigment']} {numeral(one['weigh_g'], 4)} g" for one in answer["additions"]]
+    plain = answer["untinted_part"]
+    if plain["grams"]:
+        asked.append(f"untinted {part_label(plain['name'])} {numeral(plain['grams'], 4)} g")
+    return asked
+
+
+def sheet_by_now(kept: Kept, day: Day, told: tuple[str, ...]) -> Sheet:
+    """The sheet as it is to be printed after a trial: what became of the pot stands first, and the other parts are for what is in
+    it. told: as `told_of_trial` has it; where it is empty, the sheet as it was made."""
+    if not told:
+        return kept.sheet
+
+    def line(key: str, one: Line) -> Line:
+        grams = day.others.get(key)
+        return one if grams is None else replace(one, grams=grams, note=f"{day.because}; the whole batch: {one.shown}")
+
+    stages = tuple(
+        replace(stage, steps=tuple(
+            replace(step, lines=tuple(line(f"{s}-{t}-{n}", one) for n, one in enumerate(step.lines)))
+            for t, step in enumerate(stage.steps)
+        ))
+        for s, stage in enumerate(kept.sheet.stages)
+    )  # fmt: skip
+    return replace(kept.sheet, stages=stages, notes=(*told, *kept.sheet.notes))
 
 
 def _taken_for_trial(kept: Kept, area: Mapping[str, Any]) -> float:
@@ -150,8 +204,13 @@ def _taken_and_added(kept: Kept, day: Day) -> Iterator[tuple[str, float]]:
         yield f"taken out for a trial: {tinted_label(part)}", day.took_g
     for number, one in enumerate(day.rounds, 1):
         what = "top-up" if len(day.rounds) == 1 else f"top-up {number}"
-        for name, grams in one["added"]:
-            if grams:
-                yield f"{what}: {name}", float(grams)
+        for name, grams in _added(kept, [one]):
+            yield f"{what}: {name}", grams
+
+
+def _added(kept: Kept, rounds: Sequence[Mapping[str, Any]]) -> Iterator[tuple[str, float]]:
+    """What top-ups brought, and grams."""
+    for one in rounds:
+        yield from ((name, float(grams)) for name, grams in one["added"] if grams)
         if one["plain_g"]:
-            yield f"{what}: untinted {part_named(part)}", float(one["plain_g"])
+            yield f"untinted {part_named(kept.sheet.weighed.tinted_part.name)}", float(one["plain_g"])

@@ -17,14 +17,15 @@ from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
+from tintmix.page.areas import WORDS
 from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts, taken_from_shelf
 from tintmix.page.bench.weights import INTO_POT, Pot, check_typed, weights_of
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names, needs_first, not_typed
-from tintmix.page.hexes import hex_of
+from tintmix.page.hexes import hex_of, wide_of
 from tintmix.page.places import LIGHTS
 from tintmix.page.recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.page.work import Work
-from tintmix.page.workspace import WORDS, Snapshot, Workspace
+from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.pigments.inference.gather import tile_of as seen_tile
 from tintmix.quantities import check_colour
 from tintmix.recipes.adjust.belief import LOT_SPREAD, SURPRISE
@@ -234,6 +235,13 @@ def checked_colour(values: Sequence[float], space: str, field: str) -> list[floa
     return [float(value) for value in values]
 
 
+def pending_answer(workspace: Workspace, now: Snapshot) -> dict[str, Any] | None:
+    """What `adjust` said of the pot of the sheet at hand, of which nothing went in yet; None where there is none."""
+    name = now.area("trial").get("answer")
+    kept = workspace.json(name) if name else {"sheet": None}
+    return kept["body"] if kept["sheet"] is not None and kept["sheet"] == now.area("sheet").get("sheet") else None
+
+
 def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> dict[str, Any] | None:
     """The answer as the page shows it; whether what it was asked for has changed since."""
     area = now.area("trial")
@@ -251,6 +259,10 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
             **before, "after_off": after["delta_e00"], "after_95": after["delta_e00_95"],
             "target": hex_of(before["target_lab"], light, observer), "before": hex_of(before["lab"], light, observer),
             "after": hex_of(after["lab"], light, observer), **_wanted(before, after, found, of_another),
+            "wide": {
+                "target": wide_of(before["target_lab"], light, observer), "before": wide_of(before["lab"], light, observer),
+                "after": wide_of(after["lab"], light, observer),
+            },
         }
         for before, after in zip(body["sections_before"], body["sections_after"], strict=True)
     ]  # fmt: skip

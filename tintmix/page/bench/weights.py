@@ -11,6 +11,8 @@ from typing import Any
 from tintmix.numerals import numeral
 from tintmix.optics.difference import delta_e00
 from tintmix.page.colour.tint import difference_words
+from tintmix.page.errors import about_box
+from tintmix.page.hexes import wide_of
 from tintmix.recipes.adjust.pot import as_weighed, shares_of
 from tintmix.recipes.again import places_of
 from tintmix.sheet.lines import Kind, Line, one_line
@@ -135,11 +137,13 @@ def free_name(name: str, otherwise: str, taken: Collection[str]) -> str:
 def check_typed(sheet: Sheet, typed: Mapping[str, float], bottles_only: bool = False) -> float:
     """How many times larger than the sheet's the batch was; 1 where its weights have no one factor. Raises ValueProblem for a
     weight far from the one asked for: of a stock bottle held against what else went into it, of the pot against the batch."""
-    groups: dict[str, list[tuple[Kind, bool, Put]]] = {}
+    groups: dict[str, list[tuple[Kind, str, Put]]] = {}
     for key, line in weights_of(sheet).items():
         put = Put(line.what, typed.get(key, line.grams), line.grams, line.scale.readability_g)
         of_trial = line.kind in (Kind.SAMPLE, Kind.TRIAL)
-        groups.setdefault(line.into or ("trial" if of_trial else ""), []).append((line.kind, key in typed, put))
+        groups.setdefault(line.into or ("trial" if of_trial else ""), []).append(
+            (line.kind, key if key in typed else "", put)
+        )
     larger = 1.0
     for name, group in groups.items():
         if bottles_only and group[0][0] not in (Kind.FIRST, Kind.CARRIER):
@@ -148,7 +152,8 @@ def check_typed(sheet: Sheet, typed: Mapping[str, float], bottles_only: bool = F
         factor = factor_of([put for kind, said, put in group if said or kind is not Kind.OTHER])
         for _, said, put in group:
             if said:
-                check_near(put._replace(asked_g=put.asked_g * factor))
+                with about_box(f"weight.{said}"):
+                    check_near(put._replace(asked_g=put.asked_g * factor))
         if not name:
             larger = factor
     return larger
@@ -181,7 +186,9 @@ def effects_of(
             continue
         seen = seen_as_weighed(sheet, pot_of(sheet, {key: typed[key]}, shelved), recipe, model)
         at = seen["places"].index(seen["worst"])
-        found[key] = {"planned": sheet.looks.places[at].srgb, **seen["worst"]}
+        planned = sheet.looks.places[at]
+        wide = wide_of(planned.lab, sheet.looks.light, sheet.looks.observer)
+        found[key] = {"planned": planned.srgb, "planned_wide": wide, **seen["worst"]}
     return found
 
 
@@ -199,6 +206,7 @@ def seen_as_weighed(sheet: Sheet, pot: Pot, recipe: Any, model: Any) -> dict[str
             {
                 "name": planned.name,
                 "srgb": colours[s],
+                "wide": wide_of(look.lab[s], places.light, places.observer),
                 "off": off,
                 "says": difference_words(off),
                 "target_off": target,

@@ -9,7 +9,7 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.desk.plan.text import UNKNOWN_PART
-from tintmix.page.errors import not_typed
+from tintmix.page.errors import about_box, not_typed
 from tintmix.weighing.slip import Put, check_near, check_thick, factor_of
 from tintmix.weighing.weighed import part_named
 
@@ -77,14 +77,17 @@ def check_typed(plan: Plan | None, typed_g: Mapping[str, float]) -> None:
         factor = factor_of(puts)
         for box, put in zip(boxes, puts, strict=True):
             if box.name in typed_g:
-                check_near(put._replace(asked_g=put.asked_g * factor))
+                with about_box(box.name):
+                    check_near(put._replace(asked_g=put.asked_g * factor))
 
 
 def check_thicknesses(chips: ChipSet, plan: Plan | None, thicknesses_mm: Mapping[str, float]) -> None:
     """Raises ValueProblem for a chip that is far from as thick as it was planned, or as it was said to be before."""
     planned = {one["chip"]: one["thickness_mm"] for cup in (plan or {}).get("cups", ()) for one in cup["chips"]}
-    for chip in chips.chips:
-        if chip.name in thicknesses_mm:
+    for at, chip in enumerate(chips.chips):
+        if chip.name not in thicknesses_mm:
+            continue
+        with about_box(f"thick_{at}"):
             check_thick(chip.name, thicknesses_mm[chip.name], float(planned.get(chip.name, chip.thickness_mm)))
 
 

@@ -26,7 +26,7 @@ from tintmix.desk.read.instrument import read_into_set
 from tintmix.optics.spectrum import Array
 from tintmix.page.chips.instrument import parsed
 from tintmix.page.errors import by_known_names, first_of, needs_first, not_typed, too_many
-from tintmix.page.hexes import hexes
+from tintmix.page.hexes import hexes, wide_under
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin
 
@@ -108,14 +108,15 @@ def set_body(chips: ChipSet, report: Mapping[str, Any] | None = None) -> dict[st
     read = [chip for chip in chips.chips if chip.is_read]
     labs = as_lab(chips, np.array([chip.values for chip in read], dtype=np.float64)) if read else np.zeros((0, 3))
     fitted = [chip.name for chip in read if told.get(chip.name, {}).get("fitted_lab")]
-    models = dict(zip(fitted, _hexes(chips, [told[name]["fitted_lab"] for name in fitted]), strict=True))
-    shown = {chip.name: (lab, srgb) for chip, lab, srgb in zip(read, labs.tolist(), _hexes(chips, labs), strict=True)}
+    models = dict(zip(fitted, _shown(chips, [told[name]["fitted_lab"] for name in fitted]), strict=True))
+    shown = dict(zip([chip.name for chip in read], zip(labs.tolist(), _shown(chips, labs), strict=True), strict=True))
     seen: dict[str, dict[str, Any]] = {}
     cups: dict[str, dict[str, Any]] = {}
     for chip in chips.chips:
-        row, (lab, srgb) = told.get(chip.name, {}), shown.get(chip.name, (None, None))
+        row, (lab, (srgb, wide)) = told.get(chip.name, {}), shown.get(chip.name, (None, (None, None)))
+        model, model_wide = models.get(chip.name, (None, None))
         seen[chip.name] = {
-            "srgb": srgb, "lab": lab and [round(v, 1) for v in lab], "model": models.get(chip.name),
+            "srgb": srgb, "wide": wide, "lab": lab and [round(v, 1) for v in lab], "model": model, "model_wide": model_wide,
             "off": row.get("delta_e00"), "doubted": bool(row.get("doubted")) and chip.use,
         }  # fmt: skip
         doses = {p.name: d for p, d in zip(chips.pigments, chip.doses_phr, strict=True) if d}
@@ -134,8 +135,10 @@ def set_body(chips: ChipSet, report: Mapping[str, Any] | None = None) -> dict[st
     }
 
 
-def _hexes(chips: ChipSet, labs: ArrayLike) -> list[str]:
-    return hexes(labs, SRGB_WHITE if chips.reading.kind == "camera" else eye_of(chips).bare)
+def _shown(chips: ChipSet, labs: ArrayLike) -> list[tuple[str, dict[str, Any] | None]]:
+    """Each colour as sRGB, and as a screen of more colours shows it where it lies beyond."""
+    white = SRGB_WHITE if chips.reading.kind == "camera" else eye_of(chips).bare
+    return list(zip(hexes(labs, white), wide_under(labs, white), strict=True))
 
 
 def camera_lab(values: Array) -> tuple[tuple[float, float, float], str]:

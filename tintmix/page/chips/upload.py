@@ -15,7 +15,7 @@ from tintmix.chips.photo.sheet.holder import LAID_NAME, foreseen_from_text, laid
 from tintmix.chips.set_file import parse_setting
 from tintmix.files import caps
 from tintmix.files.text import decode_text, parse_toml
-from tintmix.page.errors import by_known_names, not_typed, too_many
+from tintmix.page.errors import by_known_names, not_chosen, not_typed, too_many
 from tintmix.page.workspace import Workspace
 
 MOST_FILES = 12
@@ -46,7 +46,7 @@ def uploaded_set(
     laid = by_name.pop(LAID_NAME, None)
     table = _picked(by_name, TABLE, (".csv", ".tsv", ".txt"))
     if table is None:
-        raise not_typed("the files", "", "Choose chips.csv, and with it set.toml and the files that it names.")
+        raise not_chosen("files", "the chip set", "Choose chips.csv, and with it set.toml and the files that it names.")
     passed = tuple(name for name, _ in by_name.values())
     chips = _parsed(table, told, beside)
     if laid is None or chips.reading.kind != "camera":

@@ -17,7 +17,7 @@ from tintmix.optics.tile import Tile
 from tintmix.pigments.design.fedorov_exchange import losses
 from tintmix.pigments.design.forecast import Reader, aim_at, pool_of, typical
 from tintmix.pigments.design.sight import Instrument, colorimeter, spectrophotometer
-from tintmix.pigments.inference.forward import leaning, tone_of
+from tintmix.pigments.inference.cameras import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.observations import Observations
 from tintmix.pigments.model import TintModel

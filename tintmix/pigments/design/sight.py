@@ -16,7 +16,7 @@ from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.optics.tile import Tile
 from tintmix.pigments.design.belief import Belief
-from tintmix.pigments.inference.forward import leaning, tone_of
+from tintmix.pigments.inference.cameras import leaning, tone_of
 from tintmix.pigments.inference.gather import SHARED_SPREAD, detector_of, with_latents
 from tintmix.pigments.inference.observations import Readings
 from tintmix.pigments.model import CameraLatents

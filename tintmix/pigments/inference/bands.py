@@ -1,5 +1,5 @@
-"""Spectra read finer than the working grid, or beside it, on the grid: averaged where the grid holds their shape, as read where
-it does not.
+"""Spectra read finer or coarser than the working grid, or beside it, on the grid: averaged where the grid holds their shape, as
+read where it does not, interpolated, with what that may miss, where no reading is near.
 
 Several readings a band, fitted together, have less noise than one. But of a steep band the grid's interpolant misses what was
 read, worst on the flanks of a chip that is nearly black at its peak: by more than the noise, and in each chip by another part.
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tintmix.optics.spectrum import GRID_NM, STEP_NM, Array, interpolation_matrix, to_grid
+from tintmix.optics.spectrum import GRID_NM, STEP_NM, Array, interpolation_matrix, middle, to_grid
 from tintmix.pigments.inference.observations import Index, Mask
 
 _ABSORBANCE_CEILING = 4.0
@@ -25,7 +25,8 @@ _DARK = 10.0
 _NORMAL = 1.4826
 """Standard deviation of a Gaussian, by the median of its sizes."""
 SLIT_NM = 10.0
-"""Width at half height of the slit that a reading may have come through: 1 to 10 nm (common practice)."""
+"""Width at half height of the slit that a reading may have come through: 1 to 10 nm, and what stands farther apart was read
+through a slit as wide (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,9 @@ def onto_bands(nm: Array, values: Array, spread: Array, absorbance: Array, reads
     fitted = reads.on_bands(10.0**-on_grid, bands)
     share = min(1.0, float(np.median(np.diff(nm))) / STEP_NM)
     if share == 1.0:
-        return bands, fitted, np.repeat(spread, len(bands), axis=1)
+        # Of one pigment each chip is missed by the same: no mean over chips makes it less.
+        missed = np.sqrt(len(values)) * _missed_between(nm, absorbance, nodes)
+        return bands, fitted, np.hypot(spread, fitted * missed)
     between = interpolation_matrix(nodes, np.clip(nm, nodes[0], nodes[-1]))
     inside = (nm >= nodes[0]) & (nm <= nodes[-1])
     filled = reads.at_file(10.0 ** -(on_grid @ between.T))
@@ -67,6 +70,27 @@ def onto_bands(nm: Array, values: Array, spread: Array, absorbance: Array, reads
     averaged = np.minimum(_of_nodes(between[inside]) * np.sqrt((1 + alike) / (1 - alike)), 1.0)
     as_read = steep | (fitted < _DARK * spread)
     return bands, np.where(as_read, read, fitted), spread * np.where(as_read, 1.0, averaged)
+
+
+def _missed_between(nm: Array, absorbance: Array, nodes: Array) -> Array:
+    """How far light (N, C) may be off, relative to itself, at nodes (C,) that are the nearest to no reading: as far as readings
+    (N, M) beside them are missed by an interpolant of the others.
+
+    Of smooth spectra that is seven times too much (of even steps h a cubic misses h⁴/6 of the fourth derivative at a reading,
+    0.0234 h⁴ between two), of steep ones about right. Taken for readings, what is interpolated from 20 nm made bands hold 74 in
+    100; left out, it made castings of half the glasses four times as uncertain.
+    """
+    near = np.isin(np.arange(len(nodes)), np.abs(nodes[:, None] - nm).argmin(axis=0))
+    if near.all():
+        return np.zeros((len(absorbance), len(nodes)))
+    missed = np.zeros(absorbance.shape)
+    for one in range(1, len(nm) - 1):
+        others = np.delete(np.arange(len(nm)), one)
+        missed[:, one] = absorbance[:, one] - absorbance[:, others] @ interpolation_matrix(nm[others], nm[[one]])[0]
+    missed[:, [0, -1]] = missed[:, [1, -2]]
+    right = np.searchsorted(nm, nodes).clip(1, len(nm) - 1)
+    off = np.maximum(np.abs(missed[:, right - 1]), np.abs(missed[:, right]))
+    return np.asarray(np.where(near, 0.0, np.log(10) * off))
 
 
 def _of_nodes(between: Array) -> Array:
@@ -105,8 +129,9 @@ def slit_misses(nodes: Array, light: Array) -> Array:
     0.0
     """
     log = np.log(np.maximum(light, 10.0**-_ABSORBANCE_CEILING))
+    width_nm = max(SLIT_NM, middle(np.diff(nodes)))
     beside = []
     for way in (-1.0, 1.0):
-        at = np.clip(nodes + way * SLIT_NM / np.sqrt(6.0), nodes[0], nodes[-1])
+        at = np.clip(nodes + way * width_nm / np.sqrt(6.0), nodes[0], nodes[-1])
         beside.append(np.exp(np.minimum(log @ interpolation_matrix(nodes, at).T, 0.0)))
     return np.asarray(0.5 * (beside[0] + beside[1]) - light)

@@ -23,6 +23,7 @@ import numpy as np
 
 from tintmix.optics.detector import Detector, Light, camera, light, rendered_ways
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array
+from tintmix.pigments.inference.observations import Readings
 from tintmix.pigments.inference.prior import leading, matern52
 
 _NM = np.arange(400.0, 701.0, 20.0)
@@ -194,3 +195,50 @@ def _panel_logs() -> Array:
     powers = np.stack(cie * (len(made) // len(cie)) + made)
     # 0.02 of the mean: below it lamps differ by orders of magnitude that no channel sees.
     return np.asarray(np.log(np.maximum(powers / powers.mean(axis=1, keepdims=True), 0.02)), dtype=np.float64)
+
+
+def leaning(reading: Readings, q: Array) -> Array | None:
+    """The detector's weights: (K, C) where known, (B, K, C) where they lean; the bare light reads as before."""
+    if reading.weights is None or reading.latents is None or (reading.lean is None and reading.mix is None):
+        return reading.weights
+    leant = _leant(reading, q)[0]
+    scale = reading.weights.sum(axis=0) / leant.sum(axis=1)
+    return np.asarray(leant * scale[:, None, :], dtype=np.float64)
+
+
+def _leant(reading: Readings, q: Array) -> tuple[Array, Array]:
+    """The weights before they are scaled (B, K, C), and their slopes by what leans and mixes them (B, K, C, L + M)."""
+    assert reading.weights is not None
+    # Six standard deviations: a wild step must not overflow.
+    q = np.clip(q[:, reading.latents], -6, 6)
+    weights, factor, leans, parts = reading.weights[None], np.ones((1, 1, 1)), 0, []
+    if reading.lean is not None:
+        leans = reading.lean.shape[-1]
+        factor = np.exp(np.einsum("kcl,bl->bkc", reading.lean, q[:, :leans]))
+    if reading.mix is not None:
+        weights = weights + np.einsum("kcm,bm->bkc", reading.mix, q[:, leans : leans + reading.mix.shape[-1]])
+    leant = weights * factor
+    if reading.lean is not None:
+        parts.append(leant[..., None] * reading.lean)
+    if reading.mix is not None:
+        parts.append(np.broadcast_to(reading.mix, (len(q), *reading.mix.shape)) * factor[..., None])
+    return leant, np.concatenate(parts, axis=-1)
+
+
+def tone_of(reading: Readings, q: Array) -> Array | None:
+    """Contrast and log level (B or 1, 2) of a phone's curve; None where there is none."""
+    if reading.tone is None:
+        return None
+    if reading.tone_lean is None or reading.latents is None:
+        return reading.tone[None]
+    # Four standard deviations: contrast stays below what would turn the curve back.
+    return np.asarray(reading.tone + reading.tone_lean * np.clip(q[:, reading.latents[-2:]], -4, 4), dtype=np.float64)
+
+
+def by_latents(reading: Readings, detector: Array, q: Array, light: Array) -> Array:
+    """Slopes (B, n, C, L + M) of what the detector reads by what leans and mixes its weights."""
+    leant, turn = _leant(reading, q)
+    share = turn.sum(axis=1, keepdims=True) / leant.sum(axis=1, keepdims=True)[..., None]
+    scale = detector.sum(axis=1, keepdims=True) / leant.sum(axis=1, keepdims=True)
+    slopes = np.matmul(light[:, None], np.moveaxis(scale[..., None] * turn - detector[..., None] * share, 2, 1))
+    return np.asarray(slopes.swapaxes(1, 2), dtype=np.float64)

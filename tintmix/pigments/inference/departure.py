@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise, product
 
 import numpy as np
 
 from tintmix.numerals import numeral
 from tintmix.optics.absorption import MOST_BENT
 from tintmix.optics.spectrum import Array
-from tintmix.pigments.inference.draws import JPEG_NUMBERS
+from tintmix.pigments.inference.draws import steps_bent
 from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.laplace import Fit, evaluated
 from tintmix.pigments.inference.observations import Index, Mask, Observations
@@ -133,7 +134,7 @@ def averaged(
     for j, (d, column) in enumerate(zip(asked, added, strict=True)):
         one = replace(mixture.forward.take(kept), departures=(*inside.items(), ways[j]))
         if quiet[j] and more is not None:
-            fit = _with_one_more(before, more.of(j), at, mixture.forward.shared, forward.rows)
+            fit = _with_one_more(before, more.of(j), at, one)
         else:
             z = np.insert(before.z, at, 0.0, axis=1)
             # They have learnt to do without k.
@@ -150,7 +151,7 @@ def averaged(
         told[d.pigment] = _bounded(observations, Mixture(one, fit, share), found, at)
     every = shares_of(np.concatenate([part[2] for part in parts]))
     drawn = np.split(every > _SHARE_DRAWN, np.cumsum([len(part[2]) for part in parts])[:-1])
-    joined = _joined([(part[0], which, part[1]) for part, which in zip(parts, drawn, strict=True)], forward.layout.size)
+    joined = _joined([(part[0], which, part[1]) for part, which in zip(parts, drawn, strict=True)], forward)
     owner = np.concatenate([part[3][which] for part, which in zip(parts, drawn, strict=True)])
     priors = tuple(prior.of_each(len(mixture.weights)).take(owner) for prior in mixture.forward.priors)
     shares = every[np.concatenate(drawn)]
@@ -207,10 +208,13 @@ def _asked(forward: Forward, fit: Fit, ways: tuple[tuple[int, float], ...]) -> _
     return _More(shared, own, gradient, reach, slopes)
 
 
-def _with_one_more(fit: Fit, more: _More, at: int, known: Index, rows: Index) -> Fit:
-    """Modes with one more unknown at place `at`, which starts at zero, by one Newton step. known: which unknowns the precision is
-    of (those of a part's own stay as they are)."""
+def _with_one_more(fit: Fit, more: _More, at: int, forward: Forward) -> Fit:
+    """Modes with one more unknown at place `at`, which starts at zero, by one Newton step; forward: the model that has it. Of a
+    part's own unknowns, all stay as they are."""
     step = -more.gradient / more.curvature
+    # Those that the precision is of.
+    known = np.delete(forward.shared, at)
+    known = np.where(known > at, known - 1, known)
     kept = np.delete(np.arange(len(known) + 1), at)
     precision = np.empty((len(step), len(kept) + 1, len(kept) + 1))
     precision[:, kept[:, None], kept] = fit.precision
@@ -221,9 +225,9 @@ def _with_one_more(fit: Fit, more: _More, at: int, known: Index, rows: Index) ->
     residual, jacobians = fit.residual, fit.jacobians
     if more.slopes is not None:
         moved = step[:, None] * (more.slopes - np.matmul(fit.jacobian, more.reach[..., None])[..., 0])
-        residual = residual + moved / np.sqrt(fit.weight)[:, rows]
-        # Draws are bent by them, but of few readings only, and they are large.
-        jacobians = (np.insert(fit.jacobian, at, more.slopes, axis=2) if len(rows) <= JPEG_NUMBERS else fit.jacobian,)
+        residual = residual + moved / np.sqrt(fit.weight)[:, forward.rows]
+        # They are large, and some draws alone are bent by them.
+        jacobians = (np.insert(fit.jacobian, at, more.slopes, axis=2) if steps_bent(forward) else fit.jacobian,)
     return Fit(
         z=np.insert(z, at, step, axis=1),
         evidence=fit.evidence + more.log_evidence,
@@ -235,25 +239,38 @@ def _with_one_more(fit: Fit, more: _More, at: int, known: Index, rows: Index) ->
     )
 
 
-def _joined(parts: Sequence[tuple[Fit, Mask, Index]], size: int) -> Fit:
-    """Some modes of each fit, its unknowns at these columns of `size` held at zero; Jacobians only where draws may be bent by
+def _joined(parts: Sequence[tuple[Fit, Mask, Index]], forward: Forward) -> Fit:
+    """Some modes of each fit, as of this model, the unknowns at these places held at zero; Jacobians only where draws are bent by
     them, for they are large."""
-    first, count = parts[0][0], sum(int(which.sum()) for _, which, _ in parts)
-    rows = first.residual.shape[1] if first.residual.shape[1] <= JPEG_NUMBERS else 0
-    known = size - first.z.shape[1] + first.precision.shape[1]
+    first, count, size = parts[0][0], sum(int(which.sum()) for _, which, _ in parts), forward.layout.size
+    rows = first.residual.shape[1] if steps_bent(forward) else 0
+    known = len(forward.shared)
     z, jacobian, precision = np.zeros((count, size)), np.zeros((count, rows, size)), np.zeros((count, known, known))
     prior = np.ones((count, size))
     at = 0
     for fit, which, held in parts:
-        here = np.arange(at, at := at + int(which.sum()))
-        kept, among = np.setdiff1d(np.arange(size), held), np.setdiff1d(np.arange(known), held)
-        z[np.ix_(here, kept)], prior[np.ix_(here, kept)] = fit.z[which], fit.prior[which]
+        here = slice(at, at := at + int(which.sum()))
+        kept = np.setdiff1d(np.arange(size), held)
+        z[here, kept], prior[here, kept] = fit.z[which], fit.prior[which]
         if rows:
-            jacobian[here[:, None], :, kept] = fit.jacobian[which].swapaxes(1, 2)
-        precision[np.ix_(here, among, among)] = fit.precision[which]
-        precision[here[:, None], held, held] = _HELD
+            jacobian[here, :, kept] = fit.jacobian[which]
+        own, precisions = _runs(held, known), fit.precision[which]
+        for (to, of), (across, of_across) in product(own, own):
+            precision[here, to, across] = precisions[:, of, of_across]
+        precision[here, held, held] = _HELD
     plain = {name: np.concatenate([getattr(fit, name)[which] for fit, which, _ in parts]) for name in _BY_MODE}
     return Fit(z=z, jacobians=(jacobian,), precision=precision, prior=prior, **plain)
+
+
+def _runs(held: Index, size: int) -> list[tuple[slice, slice]]:
+    """The runs of places of `size` between those that are held, and where they stand when these are left out.
+
+    >>> _runs(np.array([2, 3]), 6)
+    [(slice(0, 2, None), slice(0, 2, None)), (slice(4, 6, None), slice(2, 4, None))]
+    """
+    edges = [-1, *held.tolist(), size]
+    gaps = [(n, low + 1, high) for n, (low, high) in enumerate(pairwise(edges)) if high > low + 1]
+    return [(slice(low, high), slice(low - n, high - n)) for n, low, high in gaps]
 
 
 def _bounded(observations: Observations, mixture: Mixture, found: Departure, at: int | None = None) -> Departure:

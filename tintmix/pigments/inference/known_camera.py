@@ -13,7 +13,7 @@ import numpy as np
 from tintmix.chips.chip import ChipSet, Reading
 from tintmix.errors import TintmixError
 from tintmix.optics.spectrum import Array
-from tintmix.pigments.inference.forward import leaning, tone_of
+from tintmix.pigments.inference.cameras import leaning, tone_of
 from tintmix.pigments.inference.gather import detector_of, with_latents
 from tintmix.pigments.inference.observations import Readings
 from tintmix.pigments.model import TintModel

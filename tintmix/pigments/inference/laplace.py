@@ -11,6 +11,7 @@ for the Gaussian middle; Rasmussen & Williams (2006) ch. 3.4 for Laplace's metho
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -137,26 +138,33 @@ def without_tails(forward: Forward, z: Array, steps: int, tolerance: float, far:
 
 
 def _descended(forward: Forward, z: Array, steps: int, robust: bool, tolerance: float, held: Damping) -> State:
-    state = evaluated(forward, z.copy(), robust)
-    damping = held.start(len(z))
-    active = np.arange(len(z))
+    now = whole = evaluated(forward, z.copy(), robust)
+    damping, active, spare = held.start(len(z)), np.arange(len(z)), None
     for _ in range(steps):
-        everyone = len(active) == len(z)
-        here, now = (forward, state) if everyone else (forward.take(active), state.take(active))
-        trial = evaluated(here, now.z + _step(here, now, damping[active]), robust)
+        trial = evaluated(forward, now.z + _step(forward, now, damping), robust, spare)
         fall = now.objective - trial.objective
         better = fall > 0
-        damping[active] = _DAMPING.after(damping[active], better)
-        if everyone and better.all():
+        damping = _DAMPING.after(damping, better)
+        if better.all():
             # Jacobians are large: nothing is copied where all moved.
-            state = trial
+            now, spare = trial, now.jacobians
         else:
-            state.replace(active[better], trial, np.flatnonzero(better))
-        rests = (better & (fall < tolerance)) | (damping[active] > _DAMPING.most)
-        active = active[~rests]
-        if not len(active):
-            break
-    return state
+            moved = np.flatnonzero(better)
+            now.replace(moved, trial, moved)
+            spare = trial.jacobians
+        left = np.flatnonzero(~((better & (fall < tolerance)) | (damping > _DAMPING.most)))
+        if len(left) == len(active):
+            continue
+        whole = now if len(active) == len(z) else whole
+        if whole is not now:
+            whole.replace(active, now, np.arange(len(active)))
+        if not len(left):
+            return whole
+        active, damping, forward, now = active[left], damping[left], forward.take(left), now.take(left)
+    if len(active) == len(z):
+        return now
+    whole.replace(active, now, np.arange(len(active)))
+    return whole
 
 
 def _step(forward: Forward, now: State, damping: Array) -> Array:
@@ -188,8 +196,9 @@ def with_tails(chi2: Array, size: Array | Index) -> tuple[Array, Array]:
     return np.minimum(chi2, size) + (NU + size) * np.log(beyond), 1.0 / beyond
 
 
-def evaluated(forward: Forward, z: Array, robust: bool = True) -> State:
-    """Candidates z (B, D) where they are. robust: with tails."""
+def evaluated(forward: Forward, z: Array, robust: bool = True, room: Sequence[Array] | None = None) -> State:
+    """Candidates z (B, D) where they are. robust: with tails. room: Jacobians of a state of these candidates and maybe more, that
+    nobody needs: theirs take its place."""
     layout, heavy = forward.layout, forward.observations.heavy
     prior = np.ones_like(z)
     u = z[:, layout.doses]
@@ -199,12 +208,12 @@ def evaluated(forward: Forward, z: Array, robust: bool = True) -> State:
         prior[:, layout.doses] = np.where(heavy, (NU + 1) / (NU + 1 + u * u), 1.0)
         tails = np.where(heavy, (NU + 1) * np.log1p(u * u / (NU + 1)), u * u).sum(axis=1)
     if forward.division is None:
-        residual, jacobian = forward.residuals(z)
+        residual, jacobian = forward.residuals(z, None if room is None else room[0])
         rho, weight, pull = _weighed(forward, residual, jacobian, robust)
         return State(z, rho + tails + squares, pull + prior * z, prior, residual, weight, (jacobian,))
     objective, gradient, jacobians = tails + squares, prior * z, []
     residuals, weights = np.empty((len(z), len(forward.rows))), np.empty((len(z), len(forward.observations.doses)))
-    for part, here, residual, jacobian in forward.by_parts(z):
+    for part, here, residual, jacobian in forward.by_parts(z, room):
         rho, weight, pull = _weighed(here, residual, jacobian, robust)
         objective = objective + rho
         gradient[:, part.unknowns] += pull
@@ -215,12 +224,14 @@ def evaluated(forward: Forward, z: Array, robust: bool = True) -> State:
 
 def _weighed(forward: Forward, residual: Array, jacobian: Array, robust: bool) -> tuple[Array, Array, Array]:
     """ρ (B,) of all chips; their weights (B, N); the gradient (B, D) of half of it. The Jacobian is weighted in place."""
-    rows = forward.rows
-    count = len(forward.observations.doses)
-    sums = np.zeros((len(rows), count))
-    sums[np.arange(len(rows)), rows] = 1.0
+    rows, count = forward.rows, len(forward.observations.doses)
+    sums = (rows[:, None] == np.arange(count)).astype(np.float64)
     chi2 = (residual * residual) @ sums
-    rho, weight = with_tails(chi2, sums.sum(axis=0)) if robust else (chi2, np.ones_like(chi2))
+    if not robust:
+        return chi2.sum(axis=1), np.ones_like(chi2), np.matmul(residual[:, None, :], jacobian)[:, 0]
+    rho, weight = with_tails(chi2, sums.sum(axis=0))
     root = np.sqrt(weight)[:, rows]
-    jacobian *= root[..., None]
+    # As a rule few chips of few candidates are past where tails begin.
+    b, r = np.nonzero(root < 1.0)
+    jacobian[b, r] *= root[b, r, None]
     return rho.sum(axis=1), weight, np.matmul((residual * root)[:, None, :], jacobian)[:, 0]

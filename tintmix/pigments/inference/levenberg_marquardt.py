@@ -60,9 +60,12 @@ def damped_step(jacobian: Array, prior: Array, gradient: Array, damping: Array) 
         normal = np.matmul(jacobian.swapaxes(1, 2), jacobian)
         normal[:, np.arange(unknowns), np.arange(unknowns)] += ridge
         return np.asarray(-np.linalg.solve(normal, gradient[..., None])[..., 0], dtype=np.float64)
-    scaled = jacobian / ridge[:, None, :]
-    gram = np.matmul(scaled, jacobian.swapaxes(1, 2))
+    # Of one array with itself the product is symmetric, and half the work.
+    root = np.sqrt(ridge)
+    scaled = jacobian / root[:, None, :]
+    gram = np.matmul(scaled, scaled.swapaxes(1, 2))
     gram[:, np.arange(rows), np.arange(rows)] += 1.0
-    first = gradient / ridge
-    inner = np.linalg.solve(gram, np.matmul(jacobian, first[..., None]))
-    return np.asarray(np.matmul(scaled.swapaxes(1, 2), inner)[..., 0] - first, dtype=np.float64)
+    first = (gradient / root)[..., None]
+    inner = np.linalg.solve(gram, np.matmul(scaled, first))
+    step = np.matmul(scaled.swapaxes(1, 2), inner) - first
+    return np.asarray(step[..., 0] / root, dtype=np.float64)

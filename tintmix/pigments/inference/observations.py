@@ -64,6 +64,22 @@ class Readings:
             return self.tile
         return None if self.relative == "faces removed" else PANEL
 
+    def exchanged(self, one: int, other: int) -> Readings:
+        """The same, what was read of two rows in each other's place; itself, where not both were read."""
+        places = [np.flatnonzero(self.chips == row) for row in (one, other)]
+        if not all(map(len, places)):
+            return self
+        order = np.arange(len(self.chips))
+        order[[places[0][0], places[1][0]]] = places[1][0], places[0][0]
+        censored = None if self.censored is None else self.censored[order]
+        return replace(
+            self,
+            observed=self.observed[order],
+            spread=self.spread[order],
+            regular=self.regular[order],
+            censored=censored,
+        )
+
 
 @dataclass(frozen=True)
 class DoseLoads:
@@ -199,6 +215,13 @@ class Observations:
             replace(one, spread=np.where(np.isin(one.chips, rows)[:, None], one.spread * _UNREAD, one.spread))
             for one in self.readings
         )
+        return replace(self, readings=readings)
+
+    def exchanged(self, one: int, other: int) -> Observations:
+        """The same, the readings of two rows in each other's place; itself, where no instrument read both."""
+        readings = tuple(reading.exchanged(one, other) for reading in self.readings)
+        if all(new is old for new, old in zip(readings, self.readings, strict=True)):
+            return self
         return replace(self, readings=readings)
 
 

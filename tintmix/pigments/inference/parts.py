@@ -211,7 +211,7 @@ def reduced(jacobians: Sequence[Array], division: Division, ridge: Array) -> Red
     core[:, at, at] = ridge[:, division.shared]
     inners, reaches = [], []
     for part, jacobian in zip(division.parts, jacobians, strict=True):
-        common, own = jacobian[..., _span(part.shared)], jacobian[..., _span(part.own)]
+        common, own = jacobian[..., span(part.shared)], jacobian[..., span(part.own)]
         inner = np.matmul(own.swapaxes(1, 2), own)
         inner[:, np.arange(len(part.own)), np.arange(len(part.own))] += ridge[:, part.unknowns[part.own]]
         border = np.matmul(own.swapaxes(1, 2), common)
@@ -223,7 +223,7 @@ def reduced(jacobians: Sequence[Array], division: Division, ridge: Array) -> Red
     return Reduced(division, core, tuple(inners), tuple(reaches))
 
 
-def _span(places: Index) -> slice | Index:
+def span(places: Index) -> slice | Index:
     """Places that follow one another as a slice, which copies nothing."""
     if len(places) and places[-1] - places[0] == len(places) - 1:
         return slice(int(places[0]), int(places[-1]) + 1)

@@ -6,12 +6,10 @@ their names; what is measured at a bench is simulated under the names that are u
 
 from __future__ import annotations
 
-import os
 import re
 import shlex
 import shutil
 import signal
-import subprocess
 import sys
 import urllib.request
 from http.cookiejar import CookieJar
@@ -24,7 +22,7 @@ from tests.faces.conftest import ROOT, Call
 from tests.faces.docs.long.bench import Bench
 from tests.faces.docs.test_readme import all_commands
 from tests.faces.docs.typed import Command, File, Python, Typed, typed, typed_in_help
-from tests.faces.web.test_serve import free_port
+from tests.faces.web.test_serve import start
 from tintmix.faces.cli.main import tintmix
 
 sys.path.insert(0, str(ROOT / "docs"))
@@ -124,20 +122,7 @@ def do(one: Typed, bench: Bench, call: Call) -> None:
 
 def serve(folder: Path) -> None:
     """Started, asked for its first screen, and stopped as a user stops it."""
-    command = [
-        sys.executable,
-        "-m",
-        "tintmix",
-        "serve",
-        "--no-open",
-        "--port",
-        str(free_port()),
-        "--folder",
-        str(folder / "page"),
-    ]
-    process = subprocess.Popen(
-        command, cwd=folder, env=os.environ | {"PYTHONPATH": str(ROOT)}, stdout=subprocess.PIPE, text=True
-    )
+    process = start(folder / "page", cwd=folder)
     try:
         assert process.stdout is not None
         found = re.search(r"http://\S+", process.stdout.readline())

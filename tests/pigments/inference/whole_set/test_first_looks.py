@@ -11,9 +11,10 @@ from tests.simulation import make_set, to_chipset
 from tintmix.chips.chip import ChipSet
 from tintmix.optics.colour import xyz_of_lab
 from tintmix.optics.detector import eye
+from tintmix.pigments.fit import fit
 from tintmix.pigments.inference.gather import gather
 from tintmix.pigments.inference.posterior import posterior
-from tintmix.pigments.inference.whole_set.first_looks import by_other_lights
+from tintmix.pigments.inference.whole_set.first_looks import by_other_lights, changed_places
 
 
 def told(chips: ChipSet, light: str, observer: int) -> tuple[ChipSet, ...]:
@@ -34,3 +35,21 @@ def test_another_light_than_the_declared_one(declared: tuple[str, int]) -> None:
     # Itself told again gains nothing.
     assert gains[others.index(declared)] == pytest.approx(0.0, abs=1e-9)
     assert gains.argmax() == others.index(("D65", 10))
+
+
+def test_an_untinted_chip_and_a_tinted_one_that_changed_places_are_seen() -> None:
+    """Seed 317 exchanges them: by the search alone all resin would be tinted, and 16 sound chips doubted."""
+    sim = make_set(317, pairs=3, dose_error=0.02, thickness_error=0.05, fault="swap")
+    pair = changed_places(gather((to_chipset(sim),)).observations)
+    assert pair is not None
+    assert {sim.names[row] for row in pair} == set(sim.culprit_chips)
+    report = fit(to_chipset(sim)).report
+    assert {chip["chip"] for chip in report["chips"] if chip["doubted"]} == set(sim.culprit_chips)
+    assert all("changed places" in chip["fault"] for chip in report["chips"] if chip["doubted"])
+    assert report["health"]["set_up"] == []
+
+
+@pytest.mark.parametrize("fault", [None, "dose"])
+def test_no_others_are(fault: str | None) -> None:
+    sim = make_set(317, pairs=3, dose_error=0.02, thickness_error=0.05, fault=fault)
+    assert changed_places(gather((to_chipset(sim),)).observations) is None

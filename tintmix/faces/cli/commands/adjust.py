@@ -12,6 +12,7 @@ from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.options import (
     AS_WEIGHED,
     FILE,
+    LINEAR,
     OBSERVER,
     OF_RECIPE,
     SCALES,
@@ -38,7 +39,7 @@ READING = all_of(
     ),
     click.option(
         "--lab", "labs", multiple=True, type=COLOUR, metavar="L,A,B",
-        help="Its L*a*b*, against the bare light. One for each chip.",
+        help="Its L*a*b*, read against the bare light as white. One for each chip.",
     ),
     click.option(
         "--xyz", "xyzs", multiple=True, type=COLOUR, metavar="X,Y,Z", help="Or its XYZ, Y of the bare light = 100."
@@ -49,7 +50,7 @@ READING = all_of(
     ),
     click.option(
         "--camera", "channels", multiple=True, type=COLOUR, metavar="R,G,B",
-        help="Or the channels of the camera that read the model's chips, linear, as parts of the bare panel.",
+        help="Or red, green, blue by the camera that read the model's chips, linear, as parts of the bare panel.",
     ),
     again("--read-photo", "photos", type=FILE, help="Or a photo by the camera that read the model's chips."),
     again("--panel", "panels", type=FILE, help="With --read-photo: the same view with the chip taken off."),
@@ -60,10 +61,10 @@ READING = all_of(
     ),
     again("--open", "opened", metavar="X,Y,W,H", help="With --read-photo and pixels: where the bare panel shows."),
     again("--dark", metavar="X,Y,W,H", help="With --read-photo and pixels: where opaque black card shows."),
-    click.option("--linear/--not-linear", default=None, help="A TIFF or PNG holds linear channels, or a curve."),
+    LINEAR,
     click.option(
         "--read-as", "like", type=click.Path(), metavar="SET",
-        help="A chip set that was read in the same way: light, tile, geometry, spread and prices come from it.",
+        help="A chip set that was read in the same way: light, tile and how exact a reading is come from it, and prices.",
     ),
     click.option("--light", metavar="LIGHT", help="The light that the colour is for. [default: D65]"),
     click.option("--observer", type=OBSERVER, help="The observer that the colour is for, in degrees. [default: 10]"),

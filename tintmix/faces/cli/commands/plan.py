@@ -28,6 +28,7 @@ from tintmix.faces.cli.values import COLOUR, GRAMS, MM, Typed, number, table_of
 from tintmix.faces.remedies import told_in_shell
 from tintmix.numerals import counted, numeral, percent
 from tintmix.weighing.scales import USUAL, scales_from_text
+from tintmix.weighing.weighed import part_label
 
 GOING_ON = {
     "colours": "Write them into chips.csv (or `tintmix read`).",
@@ -190,7 +191,7 @@ def told(body: Mapping[str, Any]) -> str:
         ]
         if body["expected_says"]:
             lines += [body["expected_says"], ""]
-    if body["overall"]:
+    elif body["overall"]:
         lines += [body["overall"]["says"], ""]
     lines += text.noted(body["warnings"])
     if body["defaults_used"].get("cast_mm"):
@@ -203,7 +204,7 @@ def told(body: Mapping[str, Any]) -> str:
     if body["holder"]:
         use = "Print it at 100 %; its second page tells how to use it."
         lines.append(f"Holder sheet for the photo: {body['holder']}. {use}")
-    return with_cautions(body, lines)
+    return with_cautions(body, lines, all_in=f"All cautions, with their sources: {body['folder']}/README.md has them.")
 
 
 def _cups(cups: Any) -> text.Laid:
@@ -218,7 +219,7 @@ def _cups(cups: Any) -> text.Laid:
 
 
 def _bottles(letdowns: Any) -> text.Laid:
-    rows = [[d["name"], d["pigment_shown"], d["carrier_shown"], d["carrier"]] for d in letdowns]
+    rows = [[d["name"], d["pigment_shown"], d["carrier_shown"], part_label(d["carrier"])] for d in letdowns]
     return text.table(["bottle", "pigment", "carrier", "which is"], rows, left=(0, 3))
 
 

@@ -123,7 +123,7 @@ def pour(visit: Visit) -> Answer:
     """Record a pour."""
     form, (name, revision), text = visit.form, _asked(visit), visit.form.text("batch")
     batch = visit.units.grams(text, "mixed resin", None, BATCH_G) if text else None
-    day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
+    day, cure = form.day("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
     weights = _weights(form.text("weights"), visit.units)
     weighed, as_weighed, again = Weighed(batch, weights), bool(form.text("as_weighed")), bool(form.text("again"))
     visit.say(page_book.record(name, revision, weighed, day, cure, form.note(), as_weighed, again)["says"])

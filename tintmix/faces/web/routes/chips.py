@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from tintmix.chips.chip import Kind
@@ -19,7 +20,7 @@ from tintmix.page.chips import holder as page_holder
 from tintmix.page.chips import sets as page_chips
 from tintmix.page.chips import upload as page_upload
 from tintmix.page.colour.pigments import model_at_hand
-from tintmix.page.errors import not_typed, too_many
+from tintmix.page.errors import about_box, not_typed, too_many
 from tintmix.page.places import LIGHTS, part_of
 from tintmix.page.steps import is_stale
 from tintmix.quantities import CHIP_MM, DOSE_PHR
@@ -187,9 +188,9 @@ def remove_set(visit: Visit) -> Answer:
 def readings(visit: Visit) -> Answer:
     """Typed or pasted colours into the set at hand."""
     form, entry = visit.form, at_hand(visit)
-    read = page_chips.typed_readings(
-        visit.workspace, entry, form.lines("colours"), form.choice("space", SPACES, "Lab"), bool(form.text("replace"))
-    )
+    space, replace = form.choice("space", SPACES, "Lab"), bool(form.text("replace"))
+    with about_box("colours"):
+        read = page_chips.typed_readings(visit.workspace, entry, form.lines("colours"), space, replace)
     return put_readings(visit, entry, *read)
 
 
@@ -253,7 +254,8 @@ def taken(visit: Visit) -> Answer:
 
 
 def thicknesses(text: str, chosen: Units, may_be_empty: bool = False) -> list[float]:
-    """Thicknesses parted by blanks or semicolons, or by commas that no digits touch on both sides."""
+    """Thicknesses parted by blanks or semicolons, or by commas that no digits touch on both sides; each may have its unit."""
+    text = re.sub(rf"(?<=\d)\s*({units.TYPED_UNIT[chosen.length_unit]})(?=[\s,;]|$)", "", text)
     cells = units.cells(text.rstrip(","))
     if len(cells) == 1 and cells[0].count(",") > 1:
         cells = cells[0].split(",")

@@ -11,7 +11,7 @@ from tintmix.faces.web.routes.chips import show as show_chips
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.chips import instrument as page_instrument
 from tintmix.page.chips import sets as page_chips
-from tintmix.page.errors import NoSuchThing, not_typed
+from tintmix.page.errors import NoSuchThing, not_chosen, not_typed
 
 ROUTES = Routes()
 SHOWN_NM = (450, 550, 650)
@@ -58,7 +58,7 @@ def upload(visit: Visit) -> Answer:
     form, entry = visit.form, at_hand(visit)
     files = form.files("instrument")
     if not files:
-        raise not_typed("the instrument's file", "", "Choose one or more files.")
+        raise not_chosen("instrument", "the instrument's file", "Choose one or more.")
     said = {"quantity": form.choice("quantity", QUANTITIES, ""), "unit": form.choice("unit", UNITS, "")}
     if form.text("look"):
         _keep(visit, {"files": page_instrument.keep_files(visit.workspace, files), **said})

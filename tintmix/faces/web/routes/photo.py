@@ -70,7 +70,7 @@ def read(visit: Visit) -> Answer:
         raise needs_first("Reading chips in a photo", "a photo")
     _, foreseen, photos = _set_of(visit)
     places = None if form.text("holder") else photo_form.places_of(form, kept["photo"])
-    number = int(form.maybe("photo_number", "which photo", 1, 99) or 1)
+    number = form.whole("photo_number", "which photo", 1, 99) or 1
     if number > len(photos):
         raise not_typed("which photo", str(number), f"The set's holder sheets are 1 to {len(photos)}.")
     pairs = list(zip(form.texts("one_chip"), form.texts("other_chip"), strict=False))

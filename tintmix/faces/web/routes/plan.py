@@ -16,7 +16,7 @@ from tintmix.faces.web.routes.chips import at_hand, resin_asked, seen_for, show,
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.chips import poured as page_poured
 from tintmix.page.chips import sets as page_chips
-from tintmix.page.errors import NoSuchThing, not_typed
+from tintmix.page.errors import NoSuchThing, about_box, not_typed
 from tintmix.page.places import PartWish, Place, part_of, part_with
 from tintmix.page.values import to_table
 from tintmix.page.work import Work
@@ -61,16 +61,20 @@ def _plan_or_none(visit: Visit) -> Any:
 def plan(visit: Visit) -> Answer:
     """A set planned: which cups, how strong, how thick, and what to weigh."""
     form = visit.form
-    part = _part(visit)
-    cast = thicknesses(form.text("cast"), visit.units, may_be_empty=True)
-    cups = form.maybe("cups", "how many cups", 1, 60)
+    with about_box("plan_places"):
+        part = _part(visit)
+    with about_box("cast"):
+        cast = thicknesses(form.text("cast"), visit.units, may_be_empty=True)
+    cups = form.whole("cups", "how many cups", 1, 60)
     kind, on_tile = way_asked(form, "plan_kind", "plan_")
     light, observer = seen_for(form, "plan_") if kind == "colour" else ("", 10)
+    with about_box("plan_pigments"):
+        pigments = doses_of(form.text("plan_pigments"))
     order = Order(
-        pigments=doses_of(form.text("plan_pigments")),
+        pigments=pigments,
         sections_mm=part.thicknesses_mm,
         cast_mm=tuple(cast),
-        cups=None if cups is None else int(cups),
+        cups=cups,
         kind=kind,
         on_tile=on_tile,
         light=light,

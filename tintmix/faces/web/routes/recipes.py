@@ -83,11 +83,11 @@ def find(visit: Visit) -> Work:
 def _typed_target(visit: Visit) -> dict[str, Any]:
     form, before = visit.form, visit.now.area("recipes").get("target", {})
     kind = form.choice("kind", page_target.KINDS, "glass")
-    pigments = form.maybe("most_pigments", "how many pigments", 1, 12)
+    pigments = form.whole("most_pigments", "how many pigments", 1, 12)
     table: dict[str, Any] = {
         "kind": kind,
         "tolerance": form.number("tolerance", "how near (ΔE00)", *DELTA_E00.bounds),
-        "pigments": None if pigments is None else int(pigments),
+        "pigments": pigments,
         "total_phr": form.maybe("total_phr", "pigment altogether", *TOTAL_PHR.bounds),
         "haze_percent": form.maybe("haze_percent", "the most haze (%)", *PERCENT.bounds),
         "leave_out": [name for name in form.texts("leave_out") if name],

@@ -13,15 +13,15 @@ from tintmix.faces.web.words import weights_in_chosen_unit
 from tintmix.files.stamp import today
 from tintmix.numerals import listed
 from tintmix.page import resins as page_resins
+from tintmix.page.areas import WORDS
 from tintmix.page.bench import pouring
 from tintmix.page.bench import sheet as page_sheet
-from tintmix.page.bench.trial import rounds_of
+from tintmix.page.bench.trial import pending_answer, rounds_of
 from tintmix.page.bench.weights import effects_of, seen_as_weighed, weights_of
 from tintmix.page.casting.of_recipe import casting_in, picture_in, words_for
 from tintmix.page.colour.target import tint_recipe
-from tintmix.page.errors import ChangedElsewhere, needs_first, not_typed
+from tintmix.page.errors import ChangedElsewhere, needs_first, not_chosen
 from tintmix.page.recipe import recipe_at_hand, recipe_of
-from tintmix.page.workspace import WORDS
 from tintmix.quantities import BATCH_G, GRAMS, STEP_G, VOLUME_CM3, WASTE_PERCENT
 from tintmix.sheet.sheet import matters
 from tintmix.weighing.scales import shown
@@ -117,12 +117,22 @@ def _seen(visit: Visit, kept: page_sheet.Kept) -> dict[str, Any] | None:
         return None
 
 
+def _pot_by_now(visit: Visit, kept: page_sheet.Kept) -> tuple[pouring.Day | None, tuple[str, ...]]:
+    """The day of the pour, None where the weights make no pot; what to say of a trial of this pot, nothing once it is poured."""
+    now = visit.now
+    try:
+        day = pouring.on_the_day(kept, now.area("sheet"), now.area("trial"), visit.units.grams_of)
+        answer = pending_answer(visit.workspace, now)
+    except TintmixError:
+        return None, ()
+    return day, () if now.area("sheet").get("pour") else pouring.told_of_trial(kept, day, answer)
+
+
 def _day(visit: Visit, kept: page_sheet.Kept) -> dict[str, Any]:
     """What the other parts are for what is in the pot by now, and what to say beside the blanks."""
-    try:
-        day = pouring.on_the_day(kept, visit.now.area("sheet"), visit.now.area("trial"), visit.units.grams_of)
-    except TintmixError:
-        return {"grams": {}, "shown": {}, "because": "", "told": {}}
+    day, trial = _pot_by_now(visit, kept)
+    if day is None:
+        return {"grams": {}, "shown": {}, "because": "", "told": {}, "trial": ()}
     lines, units = weights_of(kept.sheet), visit.units
     told = {key: weights_in_chosen_unit(text, units) for key, text in day.told.items()}
     said = {
@@ -134,6 +144,7 @@ def _day(visit: Visit, kept: page_sheet.Kept) -> dict[str, Any]:
         "shown": said,
         "because": weights_in_chosen_unit(day.because, units),
         "told": told,
+        "trial": tuple(weights_in_chosen_unit(said, units) for said in trial),
     }
 
 
@@ -151,7 +162,8 @@ def _effects(visit: Visit, kept: page_sheet.Kept) -> dict[str, dict[str, Any]]:
         return {}
     said = "by itself, {name}: {says} (ΔE00 {off:.1f}); left as asked, right as weighed"
     return {
-        key: {"planned": one["planned"], "srgb": one["srgb"], "says": said.format(**one)} for key, one in found.items()
+        key: {name: one[name] for name in ("planned", "planned_wide", "srgb", "wide")} | {"says": said.format(**one)}
+        for key, one in found.items()
     }
 
 
@@ -207,7 +219,7 @@ def _asked(visit: Visit) -> tuple[dict[str, Any], dict[str, Any]]:
         same = next((one["thing"] for one in page_resins.own(visit.now) if one["name"] == resin.name), "")
         resins = {"resins": page_resins.with_own(visit.now, thing, resin.name, same)}
     elif asked["resin"] == "own" and not asked["resin_file"]:
-        raise not_typed("my resin.toml", "", "Choose the file of your resin.")
+        raise not_chosen("resin_file", "my resin.toml", "Choose the file of your resin.")
     return asked, resins
 
 
@@ -225,7 +237,10 @@ def marks(visit: Visit) -> Answer:
     if not wants_json(visit.request):
         return "/sheet"
     seen, day = _seen(visit, kept), _day(visit, kept)
-    told = seen and {"says": weighed_words(seen), "places": [{"srgb": one["srgb"]} for one in seen["places"]]}
+    told = seen and {
+        "says": weighed_words(seen),
+        "places": [{name: one[name] for name in ("srgb", "wide")} for one in seen["places"]],
+    }
     return {
         "revision": now.revision_of("sheet"), "undo": now.undo[-1][1] if now.undo else "",
         "ticked": len(set(area["ticks"])), "ticks": len(page_sheet.tick_keys(kept)),
@@ -273,7 +288,9 @@ def paper(visit: Visit) -> Answer:
     from tintmix.faces.paper.sheet import pdf_of
 
     kept, papers = _kept(visit), visit.form.choice("paper", PAPERS, "A4")
-    sheet, model = kept.sheet, visit.workspace.model(visit.now.area("sheet")["model"])
+    day, told = _pot_by_now(visit, kept)
+    sheet = kept.sheet if day is None else pouring.sheet_by_now(kept, day, told)
+    model = visit.workspace.model(visit.now.area("sheet")["model"])
     says = words_for(visit.workspace, visit.now, page_sheet.castings_of(kept))
     drawn = [casting_in(visit.workspace, visit.now, model, sheet.weighed.achieved_phr, says)] if says else []
     content = pdf_of(sheet, drawn, papers)
@@ -297,7 +314,7 @@ def keep(visit: Visit) -> Answer:
         body = page_sheet.keep_in_book(workspace, now, form.note())
         label, said = "noting the revision", body["says"]
     else:
-        day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
+        day, cure = form.day("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
         again = bool(form.text("again"))
         body = pouring.record_pour(workspace, now, kept, day, cure, form.note(), sure, again, visit.units.grams_of)
         area |= {"pour": body["number"], "done": True}

@@ -11,7 +11,7 @@ from tintmix.faces.web.routes.chips import tile_asked
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.numerals import capital, length_mm
 from tintmix.page.bench import trial as page_trial
-from tintmix.page.errors import needs_first, not_typed
+from tintmix.page.errors import about_box, needs_first, not_typed
 from tintmix.page.places import LIGHTS
 from tintmix.page.recipe import recipe_at_hand
 from tintmix.quantities import CHIP_MM, GRAMS, MINUTES
@@ -113,7 +113,8 @@ def _asked(visit: Visit) -> dict[str, Any]:
         if mm or colour:
             was = before["chips"][at]["thickness_mm"] if at < len(before["chips"]) else None
             thickness = units.mm(mm, f"the thickness of {chip}", was, CHIP_MM)
-            chips.append({"thickness_mm": thickness, "colour": _colour(colour, space, f"the colour of {chip}")})
+            with about_box(f"chip_{at}_colour"):
+                chips.append({"thickness_mm": thickness, "colour": _colour(colour, space, f"the colour of {chip}")})
     if not chips:
         raise not_typed("the trial chip", "", "Type how thick it is, and what was read.")
 

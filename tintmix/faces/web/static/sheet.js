@@ -1,5 +1,6 @@
 // What is ticked and weighed is kept as it is done; the answer tells how far off it is, and what it makes.
 import { keeper } from "./kept.js";
+import { colour } from "./wide.js";
 
 const form = document.getElementById("sheet-form");
 const ways = [...document.querySelectorAll("input[name=how]")];
@@ -33,6 +34,8 @@ if (form) {
       because.hidden = !shown;
       because.firstElementChild.textContent = said.day.because;
     }
+    const trial = document.getElementById("by-now");
+    trial.replaceChildren(...said.day.trial.map((told) => Object.assign(document.createElement("p"), { className: "mark", textContent: told })));
     for (const place of document.querySelectorAll("[id^=told-]")) {
       const told = said.day.told[place.id.slice(5)] || "";
       if (place.textContent !== told) place.textContent = told;
@@ -41,15 +44,15 @@ if (form) {
       const effect = said.effects[place.id.slice(7)];
       place.hidden = !effect;
       if (!effect) continue;
-      place.querySelector(".first").setAttribute("fill", effect.planned);
-      place.querySelector(".second").setAttribute("fill", effect.srgb);
+      colour(place.querySelector(".first"), "fill", effect.planned, effect.planned_wide && effect.planned_wide.css);
+      colour(place.querySelector(".second"), "fill", effect.srgb, effect.wide && effect.wide.css);
       place.querySelector(".effect-says").textContent = effect.says;
     }
     panel.hidden = said.seen === null;
     if (said.seen) {
       says.textContent = said.seen.says;
       const swatches = document.querySelectorAll("#as-weighed-places .second");
-      said.seen.places.forEach((place, at) => swatches[at].setAttribute("fill", place.srgb));
+      said.seen.places.forEach((place, at) => colour(swatches[at], "fill", place.srgb, place.wide && place.wide.css));
     }
   });
 

@@ -21,7 +21,6 @@ for (const box of document.querySelectorAll(".timer")) {
     above.hidden = !started;
     above.textContent = started ? `pot life left: ${face.textContent}` : "";
     button.textContent = started ? "Set the clock back" : "The parts are together: start the clock";
-    button.classList.toggle("quiet", Boolean(started));
     box.classList.toggle("late", Boolean(started) && left <= AT_END);
     const warned = WARN_AT.find((at) => left === at);
     if (started && warned) says.textContent = warned > 60 ? `${warned / 60} minutes left.` : "One minute left.";
