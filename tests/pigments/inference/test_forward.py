@@ -55,12 +55,13 @@ def test_jacobian_is_the_derivative(chips: ChipSet) -> None:
         np.testing.assert_allclose(jacobian[:, :, j], numeric, atol=2e-6 * scale, rtol=2e-5)
 
 
+def _unknown_camera() -> ChipSet:
+    chips = to_chipset(make_set(4, "camera", camera="drawn"))
+    return replace(chips, reading=replace(chips.reading, camera="unknown", light="unknown"), camera_curve=None)
+
+
 def test_an_unknown_camera_leans_and_its_bare_panel_stays_at_one() -> None:
-    sim = make_set(4, "camera", camera="drawn")
-    chips = to_chipset(sim)
-    forward = _forward(
-        replace(chips, reading=replace(chips.reading, camera="unknown", light="unknown"), camera_curve=None)
-    )
+    forward = _forward(_unknown_camera())
     assert forward.observations.latent_count > 10
     z = np.zeros((1, forward.layout.size))
     z[:, forward.layout.latents] = np.random.default_rng(0).standard_normal(forward.observations.latent_count)
@@ -73,12 +74,14 @@ def test_an_unknown_camera_leans_and_its_bare_panel_stays_at_one() -> None:
     np.testing.assert_allclose(jacobian[:, :, j], numeric, atol=1e-5, rtol=1e-4)
 
 
-def test_candidates_do_not_know_one_another() -> None:
-    forward = _forward(_chips("colour"))
+@pytest.mark.parametrize("chips", [_chips("colour"), _unknown_camera()], ids=["one detector", "a detector each"])
+def test_candidates_do_not_know_one_another(chips: ChipSet) -> None:
+    forward = _forward(chips)
     z = 0.3 * np.random.default_rng(2).standard_normal((3, forward.layout.size))
-    together = forward.residuals(z)[0]
+    together = forward.residuals(z)
     for b in range(3):
-        np.testing.assert_allclose(forward.residuals(z[b : b + 1])[0][0], together[b], rtol=1e-12, atol=1e-12)
+        for alone, all_of_them in zip(forward.residuals(z[b : b + 1]), together, strict=True):
+            np.testing.assert_allclose(alone[0], all_of_them[b], rtol=1e-10, atol=1e-10)
 
 
 def test_readings_against_the_untinted_chip_outlast_a_base_that_lets_nothing_through() -> None:

@@ -341,9 +341,11 @@ def _along(pull: Array, basis: Array, bands: Index | None) -> Array:
 
 
 def _product(left: Array, right: Array) -> Array:
-    """left (B, …, K) times right, (K, C) of all candidates, which is one product, or (B, K, C)."""
-    rows = left.reshape(*(() if right.ndim == 2 else (len(left),)), -1, left.shape[-1])
-    return np.asarray(np.matmul(rows, right).reshape(*left.shape[:-1], right.shape[-1]))
+    """left (B or 1, …, K) times right, (K, C) of all candidates, which is one product, or (B, K, C)."""
+    shared = right.ndim == 2
+    rows = left.reshape(*(() if shared else (len(left),)), -1, left.shape[-1])
+    product = np.matmul(rows, right)
+    return np.asarray(product.reshape(len(left) if shared else len(product), *left.shape[1:-1], right.shape[-1]))
 
 
 def _sight(reading: Readings, light: Array, q: Array) -> _Sight:
