@@ -1,11 +1,12 @@
-"""Everything by photo: `python -m tests.accuracy.phone_rows [sets [known]]` prints what a camera makes of a piece of glass,
-and of a trial: one that nobody measured, or, with "known", one that somebody did.
+"""Everything by photo: `python -m tests.accuracy.phone_rows [sets [known] [three]]` prints what a camera makes of a piece of
+glass, and of a trial: one that nobody measured, or, with "known", one that somebody did.
 
 Sets are the ladder and pairs of `camera_rows`: raw channels with 1 % noise, camera and panel unknown, 2 % dose error a cup,
-0.05 mm a chip. The same camera then reads a piece (of absorbers that are in no chip, alone or two together) at 6 mm, or
-at 6 and 18 mm, as dark as mixtures are; it is foretold at 8 and 60 mm, beside mixtures of the set's own pigments at those
-places. And it reads a trial chip of 12 mm of a pot whose lots are all 20 % weaker, which is then adjusted once, as in
-`adjust_rows`, for a casting of 4 and 12 mm.
+0.05 mm a chip; with "three", of each cup chips of 3, 12 and 24 mm in place of 3 and 12. The same camera then reads a piece (of
+absorbers that are in no chip, alone or two together) at 6 mm, at 6 and 18 or at 6 and 40 mm, as dark as mixtures are; it is
+foretold at 8 and 60 mm, beside mixtures of the set's own pigments at those places. And it reads a trial chip of 12 mm, or two of
+4 and 12 mm, of a pot whose lots are all 20 % weaker, which is then adjusted once, as in `adjust_rows`, for a casting of 4 and
+12 mm.
 """
 
 from __future__ import annotations
@@ -36,7 +37,9 @@ from tintmix.recipes.target import Target, TargetSection
 from tintmix.weighing.scales import Bench, Scale
 
 PLACES_MM = (8.0, 60.0)
-READ_MM: tuple[tuple[float, ...], ...] = ((6.0,), (6.0, 18.0))
+READ_MM: tuple[tuple[float, ...], ...] = ((6.0,), (6.0, 18.0), (6.0, 40.0))
+TRIAL_MM: tuple[tuple[float, ...], ...] = ((12.0,), (4.0, 12.0))
+CHIPS_MM, THREE_MM = (3.0, 12.0), (3.0, 12.0, 24.0)
 PIECES, WEAKER = 6, 0.8
 LARGEST_BAND = 3.0
 """Trials count in sets whose own median band at the casting's places is no wider: the others say that more chips are needed."""
@@ -44,17 +47,23 @@ LARGEST_BAND = 3.0
 
 @dataclass(frozen=True, slots=True)
 class OfSet:
-    """Of one set: a score for each place, by what was read of the pieces; of mixtures there; its band; trials as they ended."""
+    """Of one set: a score for each place, by what was read of the pieces; of mixtures there; its band; trials as they ended, by
+    what was read of them."""
 
     pieces: tuple[tuple[Score, ...], ...]
     mixtures: tuple[Score, ...]
     band: float
-    after: tuple[float, ...]
+    after: tuple[tuple[float, ...], ...]
 
 
-def one_set(seed: int, known: bool = False, pieces: int = PIECES, trials: int = 2) -> OfSet:
+def one_set(
+    seed: int, known: bool = False, pieces: int = PIECES, trials: int = 2, chips_mm: tuple[float, ...] = CHIPS_MM
+) -> OfSet:
     """A set, its model, and what that makes of pieces and trials. known: whether camera and panel were measured."""
-    sim = make_set(seed, "camera", camera="drawn", panel_known=known, pairs=3, dose_error=0.02, thickness_error=0.05)
+    sim = make_set(
+        seed, "camera", camera="drawn", panel_known=known, thicknesses=chips_mm, pairs=3, dose_error=0.02,
+        thickness_error=0.05,
+    )  # fmt: skip
     sim = camera_measured(sim) if known else sim
     chips = to_chipset(sim)
     model = fit(chips)
@@ -85,7 +94,10 @@ def one_set(seed: int, known: bool = False, pieces: int = PIECES, trials: int = 
         depth = np.full(len(doses), mm)
         mixtures.append(of_draws(model.lab_draws(alike, depth), sim.truth_lab(alike, depth)))
     band = float(np.median(of_draws(model.lab_draws(doses, thickness), sim.truth_lab(doses, thickness)).bands))
-    after = tuple(_trial(sim, model, np.random.default_rng([seed, 78, n])) for n in range(trials))
+    after = tuple(
+        tuple(_trial(sim, model, depths, np.random.default_rng([seed, 78, n])) for n in range(trials))
+        for depths in TRIAL_MM
+    )
     return OfSet(tuple(found), tuple(mixtures), band, after)
 
 
@@ -112,7 +124,7 @@ def _readings(sim: SimSet, per_mm: Array, depths: tuple[float, ...], rng: np.ran
     return clean * (1 + sim.noise * rng.normal(0, 1, clean.shape)) + 0.001 * rng.normal(0, 1, clean.shape)
 
 
-def _trial(sim: SimSet, model: TintModel, rng: np.random.Generator) -> float:
+def _trial(sim: SimSet, model: TintModel, depths: tuple[float, ...], rng: np.random.Generator) -> float:
     """The worst ΔE00 of the casting after one adjustment; the target is a glass of the model's own world."""
     chips, sections = to_chipset(sim), np.array([4.0, 12.0])
     wanted = adjust_rows._wanted(sim, sections, rng)
@@ -127,10 +139,11 @@ def _trial(sim: SimSet, model: TintModel, rng: np.random.Generator) -> float:
     asked = model.dose_vector(doses)
     lot = np.full(len(asked), WEAKER)
     in_pot = asked * lot * np.exp(rng.normal(0, adjust_rows.WEIGHED, len(asked)))
-    factor = sim.truth_factor(in_pot[None], np.array([12.0 + rng.normal(0, 0.05)]))
-    clean = seen(sim, factor)[0]
-    value = clean * (1 + sim.noise * rng.normal(0, 1, 3)) + 0.001 * rng.normal(0, 1, 3)
-    trial = Trial(doses, trial_set(chips.reading, [(12.0, value)], doses, model.refractive_index, chips), {})
+    really = np.array(depths) + rng.normal(0, 0.05, len(depths))
+    clean = seen(sim, sim.truth_factor(np.tile(in_pot, (len(depths), 1)), really))
+    values = clean * (1 + sim.noise * rng.normal(0, 1, clean.shape)) + 0.001 * rng.normal(0, 1, clean.shape)
+    read = list(zip(depths, values, strict=True))
+    trial = Trial(doses, trial_set(chips.reading, read, doses, model.refractive_index, chips), {})
     part = TintedPart(doses, adjust_rows.LEFT_G, 2 * adjust_rows.LEFT_G)
     answer = adjust(model, target, Question(part, (trial,), adjust_rows.SHARES, Bench(Scale(0.1), adjust_rows.SCALE)))
     after = adjust_rows._carried_out(answer, model, part, in_pot, lot, rng)
@@ -152,14 +165,19 @@ def report(sets: list[OfSet]) -> str:
                 f"{_cover(sets, p, r, 'in_band')}, ellipsoid {_cover(sets, p, r, 'in_ellipsoid')}"
             )
     sure = [one for one in sets if one.band <= LARGEST_BAND]
-    after = np.array([off for one in sure for off in one.after])
-    every = np.array([off for one in sets for off in one.after])
-    part = f"{np.mean(after <= adjust_rows.WITHIN):.2f}" if len(after) else "-"
-    lines.append(
-        f"trial: {len(sure)} of {len(sets)} sets have a median band up to {LARGEST_BAND:g}; within {adjust_rows.WITHIN:g} after "
-        f"one adjustment {part}; of all {np.mean(every <= adjust_rows.WITHIN):.2f} (median {np.median(every):.2f})"
-    )
+    lines.append(f"trial: {len(sure)} of {len(sets)} sets have a median band up to {LARGEST_BAND:g}")
+    for t, depths in enumerate(TRIAL_MM):
+        read = " and ".join(f"{one:g}" for one in depths)
+        lines.append(f"    read at {read} mm: {_ended(sure, t)}; of all sets {_ended(sets, t)}")
     return "\n".join(lines)
+
+
+def _ended(sets: list[OfSet], read: int) -> str:
+    after = np.array([off for one in sets for off in one.after[read]])
+    if not len(after):
+        return "-"
+    within = np.mean(after <= adjust_rows.WITHIN)
+    return f"within {adjust_rows.WITHIN:g} after one adjustment {within:.2f} (median {np.median(after):.2f})"
 
 
 def _cover(sets: list[OfSet], place: int, read: int | None, which: str) -> str:
@@ -170,8 +188,8 @@ def _cover(sets: list[OfSet], place: int, read: int | None, which: str) -> str:
 def main() -> None:
     """The table."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 40
-    known = "known" in sys.argv[2:]
-    print(report([one_set(seed, known) for seed in REPORTING_SEEDS[300 : 300 + count]]))
+    known, chips_mm = "known" in sys.argv[2:], THREE_MM if "three" in sys.argv[2:] else CHIPS_MM
+    print(report([one_set(seed, known, chips_mm=chips_mm) for seed in REPORTING_SEEDS[300 : 300 + count]]))
 
 
 if __name__ == "__main__":

@@ -50,7 +50,9 @@ STARTS_NOTHING = ("serve",)
 """What would go on for ever: only with what it refuses."""
 ANSWERS_WITH_1 = ("checkup",)
 """Where something is not well; all of it is on standard output."""
-SLOW = {"tour": 0.0003, "shape": 0.01, "plan": 0.01, "fit": 0.01, "solve": 0.03, "look": 0.05, "sheet": 0.05}
+SLOW = ("tour", "shape", "plan", "fit")
+"""What may take seconds."""
+AS_MEANT = {"tour": 0.0003, "shape": 0.01, "plan": 0.01, "fit": 0.01, "solve": 0.03, "look": 0.05, "sheet": 0.05}
 """How often these are called as they are meant, others half the time: each takes a tenth of a second or more."""
 
 
@@ -68,14 +70,14 @@ def commands(of: click.Command = tintmix, path: tuple[str, ...] = ()) -> Iterato
 
 def line_of(chance: Chance, name: str, command: click.Command) -> list[str]:
     """A command line with one thing wrong or more, seldom none."""
-    if name == "tour" and not chance.happens(SLOW[name]):
+    if name == "tour" and not chance.happens(AS_MEANT[name]):
         # Nearly any name is a new folder, in which it would go on for long.
         return [name, f"--into={chance.one('model.json', 'loop', 'nowhere/at/all', '/proc/tour', 'n' * 300)}"]
     given = [one for one in command.params if one.required or chance.happens(0.15)]
     if name == "look" and chance.happens(0.8):
         given += [one for one in command.params if one.name == "at"]
     wrong = [chance.happens(0.9 / max(len(given), 1)) for _ in given]
-    if not any(wrong) and given and (name in STARTS_NOTHING or not chance.happens(SLOW.get(name, 0.5))):
+    if not any(wrong) and given and (name in STARTS_NOTHING or not chance.happens(AS_MEANT.get(name, 0.5))):
         wrong[chance.draw.randrange(len(given))] = True
     if name in STARTS_NOTHING:
         return [name, "--no-open", "--port", "-1", *([] if chance.happens(0.5) else ["--folder", chance.one(*FOREIGN)])]

@@ -476,6 +476,12 @@ def test_a_digit_that_was_changed_is_found(book: Book, path: Path) -> None:
     assert "smoke" not in told
 
 
+@pytest.mark.parametrize("place", ["/", ".", ".."])
+def test_a_folder_is_no_place_for_a_backup(book: Book, place: str) -> None:
+    with pytest.raises(InUse):
+        book.backup(place, replace=True)
+
+
 def test_backup_is_a_book_and_overwrites_nothing(book: Book, path: Path, tmp_path: Path) -> None:
     fill(book)
     copy = tmp_path / "copy.db"

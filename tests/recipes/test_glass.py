@@ -130,8 +130,14 @@ def test_a_second_thickness_by_camera_tells_how_the_glass_goes_on():
     one = Glass(6.0, camera=read(6.0), refractive_index=1.525)
     both = replace(one, second_thickness_mm=30.0, second_camera=read(30.0))
     assert off(both) < min(1.5, off(one))
-    assert "known by its colour only;" in _how_glass_is_known(one)
-    assert "known by what a camera read at 6 and 30 mm;" in _how_glass_is_known(both)
+    assert "known by its colour only;" in _how_glass_is_known(None, 40.0)
+    assert "A second piece of it" in _how_glass_is_known(one, 40.0)
+    assert "known by what a camera read at 6 and 30 mm;" in _how_glass_is_known(both, 40.0)
+    assert ["would tell it better" in _how_glass_is_known(both, mm) for mm in (40.0, 60.0, 70.0)] == [
+        False,
+        False,
+        True,
+    ]
     for wrong in ({"second_thickness_mm": 30.0}, {"second_camera": read(30.0)}):
         with pytest.raises(ValueProblem, match="second"):
             replace(one, **wrong)

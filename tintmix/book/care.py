@@ -88,9 +88,7 @@ def backup(store: Store, path: str | Path, replace: bool = False) -> Backup:
     if path.exists() or path.is_symlink():
         if not replace:
             raise already_there(path, "a backup", Remedy.REPLACE_OR_ANOTHER_FILE)
-        # A log beside it belongs to what would be gone.
-        logs = any(path.with_name(path.name + ending).exists() for ending in ("-wal", "-shm", "-journal"))
-        if not path.is_file() or path.is_symlink() or logs or path.samefile(store.path):
+        if not path.is_file() or path.is_symlink() or _has_logs(path) or path.samefile(store.path):
             raise already_there(path, "a backup")
     if not path.parent.is_dir():
         raise no_place_for_book(path, f"the folder {path.parent} does not exist")
@@ -111,6 +109,11 @@ def backup(store: Store, path: str | Path, replace: bool = False) -> Backup:
         raise disk_refused(path, problem.strerror or str(problem)) from None
     assert seen is not None
     return Backup(path, size, seen.counts)
+
+
+def _has_logs(path: Path) -> bool:
+    """Whether what lies beside a book belongs to it, and to what would be gone if it were replaced."""
+    return any(path.with_name(path.name + ending).exists() for ending in ("-wal", "-shm", "-journal"))
 
 
 def count(db: sqlite3.Connection) -> dict[str, int]:

@@ -35,6 +35,9 @@ _LEAST = 0.003
 _APART, _AGAINST = 12.0, -0.6
 """Distance in L*a*b* of two chips, as read and as foreseen, from which their difference has a direction; and the cosine between
 the two directions from which they look exchanged. What a camera makes of all colours alike turns no direction round."""
+_MOVED, _AS_OTHER = 0.15, 0.33
+"""Of a channel's natural logarithm: repeats of a sound chip stay within 10 % of each other, and an exchanged one comes within a
+third of what it moved by to what the other was."""
 _MOST_PAIRS = 4
 """Told at once: who must look at more than four pairs lays the whole sheet anew."""
 
@@ -67,6 +70,25 @@ def look_exchanged(
     new = [by_name[name] for name in dict.fromkeys(fresh) if name in by_name]
     pairs = _against_the_law(chips, known, new) or _against_what_was_foreseen(chips, known, new, foreseen or {})
     return tuple((known[i].name, known[j].name) for i, j in pairs)
+
+
+def exchanged_between(photos: Sequence[Mapping[str, Array]]) -> tuple[tuple[str, str], ...]:
+    """Pairs of chips of which each reads in a later photo as the other did in the first. photos: chip → channels (3,).
+
+    >>> one = {"a": np.array([0.9, 0.5, 0.2]), "b": np.array([0.3, 0.6, 0.8]), "c": np.array([0.9, 0.9, 0.9])}
+    >>> exchanged_between([one, {"a": one["b"] * 1.01, "b": one["a"], "c": one["c"]}]), exchanged_between([one, one])
+    ((('a', 'b'),), ())
+    """
+    first = {name: np.log(np.maximum(values, _LEAST)) for name, values in photos[0].items()}
+    pairs: dict[tuple[str, str], None] = {}
+    for photo in photos[1:]:
+        later = {name: np.log(np.maximum(values, _LEAST)) for name, values in photo.items() if name in first}
+        moved = {name: float(np.abs(later[name] - first[name]).max()) for name in later}
+        for i, j in combinations([name for name, by in moved.items() if by > _MOVED], 2):
+            as_other = max(float(np.abs(later[i] - first[j]).max()), float(np.abs(later[j] - first[i]).max()))
+            if as_other < _AS_OTHER * min(moved[i], moved[j]):
+                pairs[i, j] = None
+    return tuple(pairs)[:_MOST_PAIRS]
 
 
 def _against_the_law(chips: ChipSet, known: tuple[Chip, ...], new: Sequence[int]) -> list[tuple[int, int]]:

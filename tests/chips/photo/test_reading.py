@@ -290,7 +290,7 @@ def test_a_panel_photo_that_is_overexposed_where_nothing_else_shows_the_panel() 
     # 2.5 times the light: all of it full, so without this the chip would have read two thirds of what it lets through.
     full = raw(2.5 * scene(1.0), "bare.dng")
     said = refusal(errors.BadRegions, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, full)
-    assert "b1 in bare.dng: the bare panel is overexposed in 100 % of the red, green and blue; take" in said
+    assert "b1 in bare.dng: the bare panel is overexposed; take" in said
 
 
 def test_what_is_wrong_with_several_places_alike_is_said_once() -> None:

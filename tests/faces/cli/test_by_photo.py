@@ -139,6 +139,28 @@ def test_a_pours_chip_by_photo_goes_into_book_and_history(
     predicted = np.array(load_model(bench.model).look(json.loads(bench.recipe.read_text())["doses_phr"], [8.0]).lab[0])
     assert delta_e00(np.array([row["L"], row["a"], row["b"]]), predicted) < 1.0
 
+    # Of the same chip, taken for one of 6 mm, the place of 8 mm is told as darker.
+    thin = call("book", "pour", "sea", "--number", "1", *photo, "--window", f"flange={FLANGE}", "--thickness", "flange=6 mm",
+                "--json")  # fmt: skip
+    assert thin.status == 0, thin.err
+    assert "of a chip of 6 mm" in thin.json["readings"][-1]["note"]
+    assert thin.json["readings"][-1]["lab"][0] < reading["lab"][0]
+
+
+def test_a_further_chip_is_typed_beside_the_photo(call: Call, bench: Bench) -> None:
+    model, doses = load_model(bench.model), json.loads(bench.recipe.read_text())["doses_phr"]
+    weak = {pigment: dose * (WEAK if pigment == "emerald" else 1.0) for pigment, dose in doses.items()}
+    typed = ",".join(f"{value:.2f}" for value in model.look(weak, [8.0]).lab[0].tolist())
+    asked = ("adjust", bench.recipe, "--model", bench.model, "--resin", RESIN, "--left", "195", "--pot", "400",
+             "--at", TRIAL_MM, *bench.photos(option="--read-photo"), "--window", TRIAL)  # fmt: skip
+    alone = call(*asked, "--json").json["lot_strengths"]["emerald"]
+    both = call(*asked, "--beside", f"8 mm={typed}", "--json")
+    assert both.status == 0, both.err
+    assert both.json["beside"] == [{"thickness_mm": 8.0, "lab": pytest.approx([float(v) for v in typed.split(",")])}]
+    found = both.json["lot_strengths"]["emerald"]
+    assert found["spread"] < alone["spread"]
+    assert found["factor"] == pytest.approx(WEAK, abs=2 * found["spread"])
+
 
 def test_a_pours_chip_of_another_thickness_tells_of_the_place(bench: Bench) -> None:
     model, doses = load_model(bench.model), json.loads(bench.recipe.read_text())["doses_phr"]
@@ -160,6 +182,10 @@ REFUSED: tuple[tuple[str, Callable[[Bench], tuple[object, ...]], str], ...] = (
      "it is not said which is what"),
     ("two ways", lambda b: ("lot", b.model, "--dose", "emerald=0.1", "--at", "12", "--lab", "80,-9,2",
                             *b.photos(option="--read-photo")), "in two ways"),
+    ("beside nothing", lambda b: ("lot", b.model, "--dose", "emerald=0.1", "--at", "12", "--lab", "80,-9,2",
+                                  "--beside", "4=90,-3,1"), "--beside MM=L,A,B goes with --read-photo"),
+    ("beside, no colour", lambda b: ("lot", b.model, "--dose", "emerald=0.1", "--at", "12", *b.photos(option="--read-photo"),
+                                     "--window", LOT, "--beside", "4=90"), "its thickness and its colour"),
     ("no photo", lambda b: ("lot", b.model, "--dose", "emerald=0.1", "--at", "12", "--window", "1.2"), "goes with --read-photo"),
 )  # fmt: skip
 

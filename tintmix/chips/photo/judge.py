@@ -155,7 +155,7 @@ def levels(
 def exposure(where: str, patch: Patch) -> list[str]:
     """What is wrong with the exposure of the bare panel in a place."""
     if patch.clipped.max() > CLIPPED_MOST:
-        return [f"{where}: the bare panel is overexposed in {_full(patch)}; {SHORTER}"]
+        return [f"{where}: the bare panel is overexposed; {SHORTER}"]
     return too_short(where, float(patch.mean.max()))
 
 

@@ -65,6 +65,8 @@ def open_photo(source: Source, name: str = "", *, curve: ToneCurve | None = None
     """
     with _stream(source, name) as (stream, said):
         start = stream.read(64)
+        if not start:
+            raise not_a_photo(said, "it is empty")
         ending = said.rsplit(".", 1)[-1].lower() if "." in said else ""
         if ending in RAW_ENDINGS or _is_raw(start, stream):
             if curve is not None:
@@ -146,7 +148,7 @@ def _picture(stream: IO[bytes], said: str, curve: ToneCurve | None, linear: bool
             stream.seek(0)
             start = stream.read(12)
             none = "it is a damaged HEIC picture" if start[4:8] == b"ftyp" else "it is of no kind that is known"
-            raise not_a_photo(said, none if start else "it is empty") from None
+            raise not_a_photo(said, none) from None
 
 
 def _check(picture: Image.Image, said: str) -> None:

@@ -20,8 +20,8 @@ FEWEST_PIXELS = 10
 """Along a side of what is read."""
 TRIMMED = 0.10
 """Left out at each end before the mean: bubbles, dust, glints. A median would stick to one of 8-bit's steps."""
-MOST_SAMPLES = 120
-"""Along a side: 14 400 pixels tell the mean to a hundredth of their spread, itself 1 or 2 % of what is read; the time of a large
+MOST_SAMPLES = 100
+"""Along a side: 10 000 pixels tell the mean to a hundredth of their spread, itself 1 or 2 % of what is read; the time of a large
 photo goes into them."""
 _CELLS = 3
 """Along a side: enough to tell a wedge, a shadow or an edge, and each still holds a ninth of the pixels."""

@@ -122,7 +122,7 @@ def adjust_for(
     told = read_trial(trial, doses, learnt)
     question = Question(
         part=part,
-        trials=(Trial(doses, told.chips, spreads),),
+        trials=(Trial(doses, told.chips, spreads, beside=told.beside),),
         shares=shares,
         bench=scales,
         bottles=(*stocks, *_at_hand(learnt, history.weighed, stocks)),
@@ -146,6 +146,11 @@ def adjust_for(
             "pot_g": history.pot_g,
             "pot_life_min": None if own is None else own.pot_life_min,
             "trial": [{"thickness_mm": chip.thickness_mm, "reading": list(chip.values)} for chip in told.chips.chips],
+            "beside": [
+                {"thickness_mm": chip.thickness_mm, "lab": list(chip.values)}
+                for one in told.beside
+                for chip in one.chips
+            ],
             **found.as_table(),
             **cautions_table(cautions_for(own)),
         }

@@ -73,7 +73,7 @@ def lot_for(
             )
     told = read_trial(trial, doses_phr, learnt, "check")
     known = {**_known(used, named, bottle, keep, book), **(strengths or {})}
-    trials = [Trial(doses_phr, told.chips, dict.fromkeys(doses_phr, weigh_spread))]
+    trials = [Trial(doses_phr, told.chips, dict.fromkeys(doses_phr, weigh_spread), beside=told.beside)]
     found = recalibrate(learnt, trials, known, lot_spread)
     table = {p: {"lot": named.get(p, ""), "factor": s.factor, "spread": s.spread} for p, s in found.items()}
     surprise = max(one.surprise for one in found.values())

@@ -39,6 +39,8 @@ class TrialReading:
     read the model's chips, windows: where each chip lies in it, "x,y,w,h" or "2.3" of the holder sheet; none for the one that
     lies there. like: a chip set that says how it
     was read (its [reading]); on_tile: or the white tile that it lay on; else light, observer, geometry. One of these.
+    beside: further chips of the same cup whose L*a*b* is typed, each with its thickness, where a camera read the others; light
+    and observer are then theirs.
     """
 
     thicknesses_mm: tuple[float, ...]
@@ -53,6 +55,7 @@ class TrialReading:
     on_tile: OnTile | None = None
     light: str | None = None
     observer: int | None = None
+    beside: tuple[tuple[float, Colour], ...] = ()
 
     @property
     def kind(self) -> Literal["colour", "spectrum", "camera"]:
@@ -75,11 +78,12 @@ class TrialReading:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """The chips as `trial_set` makes them; prices per gram that the chip set knows; what was taken as said."""
+    """The chips as `trial_set` makes them; prices per gram that the chip set knows; what was taken as said; the chips beside."""
 
     chips: ChipSet
     prices: Mapping[str, float]
     notes: tuple[Note | str, ...]
+    beside: tuple[ChipSet, ...] = ()
 
 
 def read_trial(told: TrialReading, doses_phr: Mapping[str, float], model: TintModel, name: str = "trial") -> Told:
@@ -119,7 +123,18 @@ def read_trial(told: TrialReading, doses_phr: Mapping[str, float], model: TintMo
         reading, list(zip(told.thicknesses_mm, values, strict=True)), doses_phr, model.refractive_index, like, name
     )
     prices = {p.name: p.price_per_g for p in like.pigments if p.price_per_g is not None}
-    return Told(chips, prices, tuple(notes))
+    return Told(chips, prices, tuple(notes), _beside(told, doses_phr, model, name))
+
+
+def _beside(told: TrialReading, doses_phr: Mapping[str, float], model: TintModel, name: str) -> tuple[ChipSet, ...]:
+    if not told.beside:
+        return ()
+    if told.kind != "camera":
+        what = f"colours are typed beside chips that were read as {told.kind}; they go beside a camera's"
+        raise ValueProblem(what=what)
+    thicknesses, colours = zip(*told.beside, strict=True)
+    typed = TrialReading(thicknesses, colours, light=told.light, observer=told.observer)
+    return (read_trial(typed, doses_phr, model, name).chips,)
 
 
 def _like(told: TrialReading) -> ChipSet:

@@ -20,6 +20,7 @@ from tintmix.files.stamp import check_day, today
 from tintmix.files.text import load_bytes
 from tintmix.files.write import Where
 from tintmix.numerals import numeral
+from tintmix.quantities import CHIP_MM
 from tintmix.sheet.cautions import cautions_for, cautions_table
 
 if TYPE_CHECKING:
@@ -93,6 +94,12 @@ class Found:
         from tintmix.desk.read.things import look_of, things_in
 
         known = _chip_mm(recipe, [place for place, _ in self.windows])
+        for place, mm in self.chips_mm.items():
+            if place not in known:
+                raise ValueProblem(
+                    where=place, what="how thick its chip is is said, and not where it lies in the photo"
+                )
+            CHIP_MM.check(f"the thickness of the chip of {place}", mm, remedy=Remedy.MEASURE_WHERE_READ)
         model = model_of(recipe, book=book)
         found = things_in(model, self.by_photo, dict(self.windows))
         light, observer = _seen_by(recipe, self.light, self.observer)

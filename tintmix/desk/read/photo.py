@@ -11,7 +11,7 @@ import numpy as np
 
 from tintmix.chips.chip import ChipCamera, ChipSet
 from tintmix.chips.errors import ChipsExchanged, or_refused, some
-from tintmix.chips.exchanged import look_exchanged
+from tintmix.chips.exchanged import exchanged_between, look_exchanged
 from tintmix.chips.folder import alone_with, read_chips
 from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
@@ -85,7 +85,9 @@ def _read_photos(
     with or_refused(where):
         put = _with_unevenness(put_readings(chips, taken, replace_old, correct_drift), shots)
     fresh = [row.chip for row in put.rows if row.action in ("new", "replaced")]
-    if not as_laid and (pairs := look_exchanged(put.chips, fresh, foreseen or foreseen_in(old.folder))):
+    pairs = exchanged_between([{name: one.values for name, one in shot.reading.places.items()} for shot in shots])
+    pairs = pairs or look_exchanged(put.chips, fresh, foreseen or foreseen_in(old.folder))
+    if pairs and not as_laid:
         raise ChipsExchanged(where, pairs)
     sources = [(shot.photo.name, shot.photo.form, len(shot.reading.places)) for shot in shots]
     opened = [name for shot in shots for name in (shot.photo.name, shot.photo.panel) if name]
@@ -156,6 +158,8 @@ def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None
     laid = chips_in_windows(old, order.mapping, order.number, photo.name)
     everything = gather(order, photo, panel, {})
     mine = replace(everything, chips={_said(laid[w], w): patch for w, patch in everything.chips.items() if w in laid})
+    # What is wrong with the panel's photo is told before what it makes of windows.
+    reading = read_gathered(mine, skip_empty=True)
     strangers = list(filled(everything, [w for w in everything.chips if w not in laid]))
     if strangers and not others_ignored:
         windows = "; ".join(map(told_place, strangers[:3])) + (" and others" if len(strangers) > 3 else "")
@@ -165,7 +169,6 @@ def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None
             remedy=Remedy.NAME_THE_CHIP,
             window=strangers[0],
         )
-    reading = read_gathered(mine, skip_empty=True)
     if not reading.places:
         what = f"all windows that should hold a chip are empty ({some(list(laid.values()))}), as in a photo of the bare panel"
         raise FileProblem(where=photo.name, what=what, remedy=Remedy.GIVE_BOTH_PHOTOS)

@@ -26,7 +26,19 @@ from tintmix.faces.cli.options import (
     taken,
     usual,
 )
-from tintmix.faces.cli.values import COLOUR, DOSES, FACTOR, GRAMS, LOTS, MM, WEIGHT, colour, named, table_of
+from tintmix.faces.cli.values import (
+    COLOUR,
+    DOSES,
+    FACTOR,
+    GRAMS,
+    LOTS,
+    MM,
+    WEIGHT,
+    colour,
+    millimetres,
+    named,
+    table_of,
+)
 from tintmix.files.stamp import today
 from tintmix.weighing.bottle import StockBottle
 
@@ -68,6 +80,11 @@ from tintmix.weighing.bottle import StockBottle
     help="With --read-photo: where the chip as thick as a place lies, 2.3 (row 2, third window of the holder sheet) or X,Y,W,H "
     "in pixels.",
 )  # fmt: skip
+@again(
+    "--thickness", "chips_mm", **table_of(named("place and thickness", "point=12, in mm", millimetres), "PLACE=MM"),
+    help="With --read-photo: how thick the chip of a place is, where it is not as thick as the place. The place's colour is "
+    "reckoned from it.",
+)  # fmt: skip
 @again("--open", "opened", metavar="X,Y,W,H", help="With --read-photo and pixels: where the bare panel shows.")
 @again("--dark", metavar="X,Y,W,H", help="With --read-photo and pixels: where opaque black card shows.")
 @LINEAR
@@ -92,12 +109,15 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
       tintmix book pour sea-green --batch 450 --weighed A=236.8 --from-bottle "azure 1+50=1.95"
       tintmix book pour sea-green --number 1 --reading flange=91.2,-7.5,-2.1 --reading point=63.6,-33.7,-8.4
       tintmix book pour sea-green --number 1 --read-photo chips.dng --panel bare.dng --window flange=2.3
+      tintmix book pour sea-green --number 1 --read-photo chips.dng --panel bare.dng --window point=2.4 --thickness point=12
     """
     from tintmix.desk.book import pours  # here: help need not wait
 
     # The photos that are kept have the options' plain name here.
     kept, said["photos"] = said["photos"], said.pop("taken")
     by_photo = photo_of(said)
+    if by_photo is None and said["chips_mm"]:
+        raise click.UsageError("--thickness PLACE=MM goes with --read-photo FILE")
     if by_photo is not None and not said["windows"]:
         raise click.UsageError("--read-photo needs --window PLACE=WHERE for each place whose chip it shows")
     if said["like"] and not said["readings"]:

@@ -11,7 +11,7 @@ import click
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, LINEAR, PAPER, Answer, Done, Whole, again, all_of, taken
 from tintmix.faces.cli.read_text import came_of, outcome
-from tintmix.faces.cli.values import named, number, table_of, unit
+from tintmix.faces.cli.values import millimetres, named, table_of, unit
 from tintmix.numerals import numeral, percent
 
 ONLY_PHOTO = (
@@ -29,10 +29,6 @@ ONLY_PHOTO = (
     "model",
     "thicknesses",
 )
-
-
-def _mm(text: str) -> float:
-    return number(text, "mm")
 
 
 PHOTO = all_of(
@@ -73,7 +69,7 @@ PHOTO = all_of(
         help="Read what is no chip by the camera that read this model's chips; --at NAME=2.3 names a window of the holder sheet.",
     ),
     again(
-        "--thickness", "thicknesses", **table_of(named("thing and thickness", "glass=6, in mm", _mm), "NAME=MM"),
+        "--thickness", "thicknesses", **table_of(named("thing and thickness", "glass=6, in mm", millimetres), "NAME=MM"),
         help="With --model: how thick it is where it was read.",
     ),
     PAPER,

@@ -31,6 +31,11 @@ def number(text: str, *units: str) -> float:
     return value
 
 
+def millimetres(text: str) -> float:
+    """A thickness in mm. Raises ValueError."""
+    return number(text, "mm")
+
+
 def share(text: str) -> float:
     """A part of one, typed in per cent: 15 or 15 % is 0.15. Raises ValueError."""
     return number(text, "%") / 100
@@ -57,7 +62,7 @@ def colour(text: str) -> tuple[float, float, float]:
 
 def _mm_or_place(text: str) -> float | str:
     try:
-        return number(text, "mm")
+        return millimetres(text)
     except ValueError:
         return text.strip()
 
@@ -101,6 +106,14 @@ GRAMS = unit("g", "grams, such as 180", "g")
 SHARE = Typed("percent", share, "per cent, such as 15")
 FACTOR = Typed("s", factor, "a number such as 1.08, or 8 % as 8%")
 COLOUR = Typed("L,a,b", colour, "three, such as 63.6,-33.7,-8.4")
+
+
+def _chip(text: str) -> tuple[float, tuple[float, float, float]]:
+    thickness, _, lab = text.partition("=")
+    return millimetres(thickness), colour(lab)
+
+
+CHIP = Typed("mm=L,a,b", _chip, "its thickness and its colour, such as 4=88.2,-11.6,-3.8")
 
 
 def named(what: str, such: str, read: Callable[[str], Any] = str.strip, last: bool = False) -> Typed:

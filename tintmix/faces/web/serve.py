@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import json
 import os
 import secrets
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
     from tintmix.page.workspace import Workspace
 
 HOST = "127.0.0.1"
+_M_MMAP_THRESHOLD, _LARGE_BYTES = -3, 8_000_000
+"""Of glibc's malloc.h; half a block of the picture library."""
 
 
 def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable[[str], object]) -> None:
@@ -47,6 +50,7 @@ def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable
         kept = f"The recipe book is {place_told()}, whatever folder the page keeps chips and pigments in."
         say("\n".join([f"The page: {address}", "It answers on this machine only. Ctrl-C stops it.", kept, *notes]))
     hush()
+    give_memory_back()
     if opens:
         threading.Timer(0.3, webbrowser.open, (address,)).start()
     threading.Thread(target=_tidy, args=(workspace,), daemon=True).start()
@@ -58,6 +62,17 @@ def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable
     finally:
         state_of(app).works.stop_all()
         listening.close()
+
+
+def give_memory_back() -> None:
+    """What a photo took goes back to the system when it is closed, where the C library is glibc; elsewhere nothing is done.
+
+    Left to itself, malloc raises M_MMAP_THRESHOLD up to 32 MB as large blocks are freed, and keeps the picture library's blocks
+    of 16 MB in the heap of each thread (https://man7.org/linux/man-pages/man3/mallopt.3.html): four photos of 64 million pixels
+    of 16 bits, one after another, then took 3.2 GB at most, and with this 1.2.
+    """
+    with suppress(OSError, AttributeError, TypeError):
+        ctypes.CDLL(None).mallopt(_M_MMAP_THRESHOLD, _LARGE_BYTES)
 
 
 def config_of(app: Any) -> uvicorn.Config:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from markupsafe import Markup
+from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from tintmix.errors import Remedy, TintmixError
@@ -169,8 +172,25 @@ def _response(answer: Answer) -> Response:
 
 def download(content: str | bytes, kind: str, name: str, ending: str) -> Response:
     """A file to be kept, under a name that any disk takes."""
-    headers = {"content-disposition": f'attachment; filename="{safe_name(name, ending)}"'}
-    return Response(content, media_type=kind, headers=headers)
+    return Response(content, media_type=kind, headers=_kept_as(name, ending))
+
+
+def download_made(make: Callable[[Path], None], kind: str, name: str, ending: str) -> Response:
+    """The same of a file that may be larger than the memory: make puts it at a place, from where it is sent."""
+    folder = TemporaryDirectory()
+    try:
+        place = Path(folder.name) / "made"
+        make(place)
+    except BaseException:
+        folder.cleanup()
+        raise
+    return FileResponse(
+        place, media_type=kind, headers=_kept_as(name, ending), background=BackgroundTask(folder.cleanup)
+    )
+
+
+def _kept_as(name: str, ending: str) -> dict[str, str]:
+    return {"content-disposition": f'attachment; filename="{safe_name(name, ending)}"'}
 
 
 def wants_json(request: Request) -> bool:

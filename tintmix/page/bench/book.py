@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -240,10 +239,10 @@ def bottle_left(name: str, left_g: float) -> str:
         return str(change_bottle(name, left_g=left_g, note="weighed again").body["says"])
 
 
-def exported(name: str | None = None) -> str:
-    """The book, or a recipe of it, as one JSON text. Raises NoSuchThing."""
-    with _of_book("book yet" if name is None else "recipe in the book"), open_book(create=False) as book:
-        return book.export(None if name is None else [name])
+def exported(place: Path, name: str | None = None) -> None:
+    """The book, or a recipe of it, as one JSON file at that place. Raises NoSuchThing, CannotWrite."""
+    with _of_book("book yet" if name is None else "recipe in the book"), by_known_names((place, "the export")):
+        desk_book.export(place, None if name is None else [name])
 
 
 def imported(label: str, content: bytes) -> str:
@@ -256,13 +255,10 @@ def imported(label: str, content: bytes) -> str:
     return told
 
 
-def backup() -> bytes:
-    """A verified copy of the book's file. Raises NoSuchThing, and what is wrong with the book."""
-    with tempfile.TemporaryDirectory() as folder:
-        place = Path(folder) / "copy.db"
-        with _of_book("book yet"), by_known_names((place, "the copy")):
-            desk_book.backup(place)
-        return place.read_bytes()
+def backup(place: Path) -> None:
+    """A verified copy of the book's file at that place. Raises NoSuchThing, and what is wrong with the book."""
+    with _of_book("book yet"), by_known_names((place, "the copy")):
+        desk_book.backup(place)
 
 
 def checked() -> dict[str, Any]:

@@ -27,7 +27,7 @@ from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array
 from tintmix.optics.tile import Tile
 from tintmix.pigments.inference import cameras
 from tintmix.pigments.inference.bands import Reads, onto_bands
-from tintmix.pigments.inference.haze import HazeTold, fit_haze, prior_spreads, told_haze
+from tintmix.pigments.inference.haze import HazeTold, fit_haze, haze_of, prior_spreads, told_haze
 from tintmix.pigments.inference.observations import CENSOR_BELOW, DoseLoads, Index, Mask, Observations, Readings
 from tintmix.pigments.inference.together import unlike_chips, unlike_cups
 from tintmix.pigments.model import HazeLaw
@@ -138,9 +138,7 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         if len(index):
             regular = np.ones(len(index))
             if chips.reading.geometry == "regular":
-                # A number tells more of its own chip than the law does; a word does not.
-                law = 0.0 if haze_law is None else haze_law.at(concentration[index], thickness[index])
-                regular = 1.0 - np.where(np.isnan(hazes[index]) | by_word[index], law, hazes[index])
+                regular = 1.0 - haze_of(haze_law, concentration[index], thickness[index], hazes[index], by_word[index])
             read = _readings(chips, [rows[r][1] for r in index], index, regular, n)
             readings += [(reading, chips) for reading in read]
     leaning, latent_count = with_latents(readings)

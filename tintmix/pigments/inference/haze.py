@@ -125,6 +125,25 @@ def fit_haze(told: HazeTold, prior: Array) -> HazeLaw | None:
     return HazeLaw(float(1 - np.exp(-found[0])), float(found[1]), found[2:])
 
 
+def haze_of(law: HazeLaw | None, effective: Array, thickness_mm: Array, haze: Array, by_word: Mask) -> Array:
+    """Haze (n,) of each chip: what the law says of all, and of what a chip's own number departs from it as much as is the chip's
+    and not the reading's. haze: (n,), NaN where it was not told; a word tells no more of its chip than the law.
+
+    Shrinkage by the variance that the readings leave unexplained (Efron and Morris, J. Am. Stat. Assoc. 70, 311 (1975)).
+
+    >>> haze_of(None, np.zeros((2, 1)), np.full(2, 3.0), np.full(2, np.nan), np.zeros(2, dtype=bool)).tolist()
+    [0.0, 0.0]
+    """
+    if law is None:
+        return np.zeros(len(haze))
+    of_all = law.at(effective, thickness_mm)
+    off = np.where(np.isnan(haze) | by_word, np.nan, haze - of_all)
+    if np.isnan(off).all():
+        return of_all
+    own = max(float(np.nanmean(off**2)) - READ_SPREAD**2, 0.0)
+    return np.asarray(of_all + own / (own + READ_SPREAD**2) * np.nan_to_num(off))
+
+
 def take_scatter_off(draws: Draws, told: HazeTold, prior: Array, law: HazeLaw | None) -> tuple[Draws, Array]:
     """Draws whose absorptivities are without scatter, and the scatter (D, 1 + P), per mm and per mm and phr, of each.
 

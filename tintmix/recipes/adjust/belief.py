@@ -50,12 +50,19 @@ _KEPT = 0.999
 @dataclass(frozen=True, slots=True)
 class Trial:
     """A cup whose chips were read. doses_phr: as weighed, g per 100 g of mixed resin. chips: see `trial_set`. weigh_spreads:
-    relative, by pigment (WEIGH_SPREAD where not named). mix_spread: of the doses all together."""
+    relative, by pigment (WEIGH_SPREAD where not named). mix_spread: of the doses all together. beside: further chips of the cup,
+    which were read in another way."""
 
     doses_phr: Mapping[str, float]
     chips: ChipSet
     weigh_spreads: Mapping[str, float]
     mix_spread: float = MIX_SPREAD
+    beside: tuple[ChipSet, ...] = ()
+
+    @property
+    def sets(self) -> tuple[ChipSet, ...]:
+        """All chips of the cup, those together that were read in one way."""
+        return (self.chips, *self.beside)
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,18 +264,21 @@ def lots_of(model: TintModel, strengths: Mapping[str, tuple[float, float]], lot_
 def observations_of(model: TintModel, trials: Sequence[Trial], factor: Array, spread: Array) -> Observations:
     """The chips of all cups as the fit's own arrays. Nuisances: P strengths, then for each cup P weighings and its mix."""
     count = len(model.pigments)
-    sets, doses, owner = [], [], []
+    sets: list[ChipSet] = []
+    doses, owner, read_in = [], [], []
     for t, trial in enumerate(trials):
         vector = model.dose_vector(trial.doses_phr)
         if not vector.any():
             raise ValueProblem(
                 what="the chip holds no pigment, so it tells of no lot's strength", remedy=Remedy.NAME_DOSES_OF_CHIP
             )
-        # Chips of two cups are two chips, whatever they are called.
-        named = tuple(replace(chip, name=f"{t + 1}: {chip.name}"[:80], cup=f"{t + 1}") for chip in trial.chips.chips)
-        sets.append(replace(trial.chips, chips=named))
-        doses += [vector] * len(named)
-        owner += [t] * len(named)
+        for one in trial.sets:
+            # Chips of two cups, or of two readings, are two chips, whatever they are called.
+            named = tuple(replace(c, name=f"{len(sets) + 1}: {c.name}"[:80], cup=f"{t + 1}") for c in one.chips)
+            doses += [vector] * len(named)
+            owner += [t] * len(named)
+            read_in += [len(sets)] * len(named)
+            sets.append(replace(one, chips=named))
     gathered = gather(sets).observations
     loads = np.zeros((len(doses), count, count + (count + 1) * len(trials)))
     diagonal = np.arange(count)
@@ -280,7 +290,8 @@ def observations_of(model: TintModel, trials: Sequence[Trial], factor: Array, sp
     concentration = effective_doses(np.stack(doses), model.volume_per_phr, np.zeros(count)) * factor
     camera = known_camera(model) if any(one.form == "channels" for one in gathered.readings) else None
     readings = tuple(
-        _known(reading, sets, owner, model, concentration, gathered, camera) for reading in gathered.readings
+        _known(reading, sets[read_in[int(reading.chips[0])]], model, concentration, gathered, camera)
+        for reading in gathered.readings
     )
     return replace(
         gathered,
@@ -295,15 +306,13 @@ def observations_of(model: TintModel, trials: Sequence[Trial], factor: Array, sp
 
 def _known(
     reading: Readings,
-    sets: Sequence[ChipSet],
-    owner: Sequence[int],
+    chips: ChipSet,
     model: TintModel,
     doses: Array,
     seen: Observations,
     camera: KnownCamera | None,
 ) -> Readings:
     """The reading by the camera as the model knows it, and past the scatter that the model knows."""
-    chips = sets[owner[int(reading.chips[0])]]
     reading = replace(reading, lean=None, latents=None)
     if reading.form == "channels" and chips.camera_curve is None:
         if camera is None:

@@ -269,7 +269,8 @@ def _warnings(
             f"{aim.judged_at} {percent(light)} of the light come through, less than the "
             f"{numeral(100 * aim.floor)} % that the target asks for."
         )
-    thickest = max(float(chip.thickness_mm) for trial in question.trials for chip in trial.chips.chips)
+    chips = [chip for trial in question.trials for one in trial.sets for chip in one.chips]
+    thickest = max(float(chip.thickness_mm) for chip in chips)
     if thickest < 0.5 * aim.judged_mm:
         yield (
             f"the trial chip is {numeral(thickest)} mm thick and the casting {aim.judged.depth}: what it tells of "

@@ -37,7 +37,8 @@ def nearest_labs(model: TintModel, trial: Trial) -> tuple[float | None, Array, A
     factor = None if best in (0, len(_FACTORS) - 1) else float(_FACTORS[best])
     best = len(_FACTORS) // 2 if factor is None else best
     reading = observations.readings[0]
-    foreseen = reading.observed + reading.spread * residual[best].reshape(reading.observed.shape)
+    own = residual[best][: reading.observed.size].reshape(reading.observed.shape)
+    foreseen = reading.observed + reading.spread * own
     if reading.form == "lab":
         return factor, foreseen, reading.observed
     if foreseen.shape[1] != trial.chips.reading.channels:
@@ -59,15 +60,15 @@ def fault(model: TintModel, trial: Trial, limit: float) -> tuple[str, str]:
             f"only strengths far from what is known would explain it: {told} the pigment of the chips",
             "check the dose that was weighed and how thick the chip is, and that the bottle was stirred, then pour a second cup",
         )
-    chips = trial.chips.chips
+    chips = [(one, chip) for one in trial.sets for chip in one.chips]
     if len(chips) > 1:
-        alone = [replace(trial, chips=replace(trial.chips, chips=(chip,))) for chip in chips]
+        alone = [replace(trial, chips=replace(one, chips=(chip,)), beside=()) for one, chip in chips]
         each = [recalibrate(model, [one], free) for one in alone]
         if all(one.surprise <= limit for told_by in each for one in told_by.values()):
             first = next(iter(each[0]))
             told = listed(
                 f"{numeral(chip.thickness_mm)} mm: {told_by[first].factor:.2f} times"
-                for chip, told_by in zip(chips, each, strict=True)
+                for (_, chip), told_by in zip(chips, each, strict=True)
             )
             return (
                 f"the chips of the cup contradict each other: taken alone they make {first} of unlike strength ({told})",

@@ -1,4 +1,4 @@
-"""Every screen in a real browser: against WCAG 2.2 AA at three widths and in both surrounds, turned, and printed."""
+"""Every screen in a real browser: against WCAG 2.2 AA at three widths and in both surrounds."""
 
 from __future__ import annotations
 
@@ -11,16 +11,14 @@ import pytest
 
 from tests.faces.web.browsing import overflow, shoot, small_targets
 from tests.faces.web.conftest import Client, Served, ok, violations
-from tests.faces.web.long.test_bench_browser import fill
 from tests.faces.web.long.test_browser import NAME, PLAN, WIDTHS
 
 SCREENS = (
     "/tint", "/chips", "/chips/chip?chip=a1-3", "/chips/poured", "/resin?from=epoxy", "/pigments", "/recipes", "/recipes/photo",
     f"/book/compare?name={NAME}&first=1&second=2", "/nowhere",
 )  # fmt: skip
-"""All but those of test_bench_browser.py."""
+"""All but those of test_bench_browser.py and test_photo_screens.py."""
 SHEET = {"resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"}
-PATHS = ("/sheet", "/trial", "/chips/plan", "/book", f"/book/recipe?name={NAME}", "/cautions")
 Open = Callable[..., Any]
 
 
@@ -115,63 +113,3 @@ def test_two_sizes_of_letters_beside_the_title(filled: Served, open_page: Open) 
               .map((one) => getComputedStyle(one).fontSize))]"""
         )
         assert len(sizes) <= 2, (path, sizes)
-
-
-def test_the_casting_at_three_widths_turned_by_hand_and_by_keys(served_demo: Served, open_page: Open, axe: str) -> None:
-    tab = open_page(served_demo, "/casting")
-    tab.wait_for_selector("canvas[data-fine='16']")
-    for width in (360, 800, 1400):
-        tab.set_viewport_size({"width": width, "height": 900})
-        shoot(tab, f"casting-{width}")
-        assert overflow(tab) <= 0, width
-        assert small_targets(tab) == [], width
-    tab.evaluate("() => document.querySelectorAll('main details').forEach((fold) => { fold.open = true; })")
-    assert violations(tab, axe) == []
-    canvas = tab.locator("#casting")
-    canvas.click(position={"x": 200, "y": 200})
-    assert "seen through" in tab.locator("#casting-here").inner_text()
-    before = canvas.evaluate("(one) => one.toDataURL()")
-    canvas.focus()
-    tab.keyboard.press("Shift+ArrowDown")
-    assert tab.get_by_label("Tilted by").input_value() == "75"
-    tab.wait_for_function("(before) => document.getElementById('casting').toDataURL() !== before", arg=before)
-    # The words are those of the view that is seen, once it is known.
-    tab.get_by_text("Deck prism with a ring in it, seen from 75° above").wait_for()
-    tab.get_by_role("button", name="Trace the light from here").click()
-    tab.get_by_text("Its places, as they are seen").wait_for()
-    served_demo.workspace.change("dark", {"settings": {"surround": "dark"}}, {})
-    tab.reload()
-    tab.wait_for_selector("canvas[data-fine='16']")
-    shoot(tab, "casting-dark-traced")
-    assert violations(tab, axe) == []
-
-
-@pytest.mark.usefixtures("book")
-@pytest.mark.parametrize("surround", ["grey", "dark"])
-def test_on_paper_all_of_it_is_there_in_full_ink(served_demo: Served, open_page: Open, surround: str) -> None:
-    """As it prints: each sentence has room, stands above the first table of weights, and what kills or maims is as large as
-    the rest of the text, in black."""
-    fill(served_demo.workspace)
-    served_demo.workspace.change("surround", {"settings": {"surround": surround}}, {})
-    tab = open_page(served_demo)
-    tab.goto(served_demo.address + "/chips")
-    tab.click("summary:has-text('Plan which chips to pour')")
-    tab.fill("#plan_pigments", "azure 0.02")
-    tab.click("button:has-text('Plan the chips')")
-    tab.wait_for_url("**/chips/plan")
-    tab.emulate_media(media="print")
-    for path in PATHS:
-        tab.goto(served_demo.address + path)
-        shoot(tab, f"print{path.partition('?')[0].replace('/', '-')}-{surround}")
-        said = tab.evaluate(
-            """() => [...document.querySelectorAll("ol.cautions > li")].map((one) => {
-              const style = getComputedStyle(one), room = one.getBoundingClientRect();
-              return [one.className, style.color, parseFloat(style.fontSize), room.width * room.height];
-            })"""
-        )
-        size = tab.evaluate("() => parseFloat(getComputedStyle(document.querySelector('main p')).fontSize)")
-        assert len(said) >= 10, path
-        for kind, colour, letters, room in said:
-            assert colour == "rgb(0, 0, 0)", path
-            assert room > 0, path
-            assert kind != "grave" or letters >= size, path

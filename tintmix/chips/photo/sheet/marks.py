@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from tintmix.chips.photo.frame import Photo
+from tintmix.chips.photo.sheet.extreme import extreme
 from tintmix.chips.photo.sheet.holder import EDGE_MM, MARKS_MM, RING_INNER_MM, RING_OUTER_MM, WINDOW_MM, WINDOWS
 from tintmix.chips.photo.sheet.plane import SQUARE, homography, project
 from tintmix.errors import FileProblem, Remedy
@@ -141,7 +142,8 @@ def _grey(photo: Photo, step: int) -> Picture:
     """Square root of the light, a number a pixel, averaged over step × step pixels."""
     light = photo.brightness(step)
     bright = float(np.quantile(light[::4, ::4], 0.998)) or 1.0
-    return np.asarray(np.sqrt(np.clip(light / bright, 0.0, 1.0)), dtype=np.float32)
+    grey = np.asarray(light / bright, dtype=np.float32)
+    return np.sqrt(np.clip(grey, 0.0, 1.0, out=grey), out=grey)
 
 
 def _marks(grey: Picture, size: int) -> list[Mark]:
@@ -149,11 +151,10 @@ def _marks(grey: Picture, size: int) -> list[Mark]:
 
     A closing fills what is dark and narrow; what it fills by more than half as much as the most near it is dark.
     """
-    filled = ndimage.grey_closing(grey, (size, size), mode="nearest")
-    part = np.minimum(grey / np.maximum(filled, 1e-6), 1.0)
-    part[filled < _DIM] = 1.0
-    least = ndimage.minimum_filter(part, 2 * size + 1, mode="nearest")
-    dark = (part < 0.5 + 0.5 * least) & (part < _DARK)
+    filled = extreme(extreme(grey, size, np.maximum), size, np.minimum)
+    part = np.divide(grey, filled, out=np.ones_like(grey), where=filled >= _DIM)
+    least = extreme(part, 2 * size + 1, np.minimum)
+    dark = (part < 0.5 * (1.0 + least)) & (part < _DARK)
     labels, count = ndimage.label(dark, structure=np.ones((3, 3), dtype=int))
     if count == 0 or count > 200_000:
         return []

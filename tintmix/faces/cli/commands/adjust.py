@@ -23,7 +23,7 @@ from tintmix.faces.cli.options import (
     taken,
     usual,
 )
-from tintmix.faces.cli.values import COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
+from tintmix.faces.cli.values import CHIP, COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
 from tintmix.faces.remedies import Said
 from tintmix.numerals import capital, chance, numeral, told_depth
 from tintmix.weighing.weighed import part_named
@@ -62,6 +62,10 @@ READING = all_of(
     again("--open", "opened", metavar="X,Y,W,H", help="With --read-photo and pixels: where the bare panel shows."),
     again("--dark", metavar="X,Y,W,H", help="With --read-photo and pixels: where opaque black card shows."),
     LINEAR,
+    again(
+        "--beside", type=CHIP, metavar="MM=L,A,B",
+        help="With --read-photo or --camera: a further chip of the same cup, its thickness and its L*a*b*.",
+    ),
     click.option(
         "--read-as", "like", type=click.Path(), metavar="SET",
         help="A chip set that was read in the same way: light, tile and how exact a reading is come from it, and prices.",
@@ -82,6 +86,8 @@ def trial_of(said: dict[str, Any]) -> TrialReading:
             "the chip's reading is given in two ways; keep one of --lab, --xyz, --spectrum, --camera, --read-photo"
         )
     photo = photo_of(said)
+    if said["beside"] and photo is None and not said["channels"]:
+        raise click.UsageError("--beside MM=L,A,B goes with --read-photo FILE or --camera R,G,B")
     return taken(TrialReading, said, colours=labs or xyzs, space="XYZ" if xyzs else "Lab", photo=photo)
 
 

@@ -14,7 +14,7 @@ from tintmix.errors import TintmixError
 from tintmix.faces.web.forms import Form
 from tintmix.faces.web.routes.chips import tile_asked
 from tintmix.faces.web.units import Units
-from tintmix.faces.web.visit import Answer, Routes, Visit, download
+from tintmix.faces.web.visit import Answer, Routes, Visit, download, download_made
 from tintmix.files.stamp import today
 from tintmix.page.bench import book as page_book
 from tintmix.page.bench.trial import as_the_chips, tile_of
@@ -189,13 +189,15 @@ def check(visit: Visit) -> Answer:
 def export(visit: Visit) -> Answer:
     """The book, or a recipe of it, as one JSON file."""
     name = visit.form.text("name") or None
-    return download(page_book.exported(name), "application/json", name or "recipe book", "json")
+    return download_made(
+        lambda place: page_book.exported(place, name), "application/json", name or "recipe book", "json"
+    )
 
 
 @ROUTES.get("/book/backup.db")
 def backup(visit: Visit) -> Answer:
     """A verified copy of the book's file."""
-    return download(page_book.backup(), "application/octet-stream", "recipe book copy", "db")
+    return download_made(page_book.backup, "application/octet-stream", "recipe book copy", "db")
 
 
 @ROUTES.get("/book/recipe.json")
