@@ -1,5 +1,5 @@
-"""The long form, `python -m tests.attack [--minutes 10] [--count N] [--seed S] [--only arguments|routes|models]`: exit 1 where
-anything did not hold."""
+"""The long form, `python -m tests.attack [--minutes 10] [--count N] [--seed S] [--only arguments|routes|models|readers]`: exit 1
+where anything did not hold."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ import time
 from collections import Counter
 from pathlib import Path
 
-from tests.attack import arguments, inputs, models, requests
+from tests.attack import arguments, inputs, models, readers, requests
 from tests.faces.web.conftest import Client
 from tintmix.desk.demo import demo
 from tintmix.desk.fit import fit_sets
@@ -45,7 +45,7 @@ def main() -> int:
     asked.add_argument("--only", default="")
     said = asked.parse_args()
     signal.signal(signal.SIGALRM, too_long)
-    kinds = {"arguments": of_arguments, "routes": of_routes, "models": of_models}
+    kinds = {"arguments": of_arguments, "routes": of_routes, "models": of_models, "readers": of_readers}
     chosen = {name: kind for name, kind in kinds.items() if said.only in ("", name)}
     bad = 0
     with tempfile.TemporaryDirectory() as folder:
@@ -133,6 +133,39 @@ def of_routes(place: Path, chance: inputs.Chance, count: int, until: float) -> i
                     print(f"  {fault}: {asked!r}"[:900], flush=True)
             state_of(client.page_app).works.stop_all()
     print(f"  {tried} tried over {len(routes)} routes", flush=True)
+    return bad
+
+
+def of_readers(place: Path, chance: inputs.Chance, count: int, until: float) -> int:
+    """Damaged files, count of them for each reader, one of each after another."""
+    made, used = place / "reader-ground", place / "reader-used"
+    inputs.ground(made, place / "model.json")
+    used.mkdir()
+    casting = ["shape", str(demo("castings", "deck-prism.obj")), "--unit=mm", "--out=mesh.shape.json"]
+    assert inputs.called(made, casting)[0] == 0
+    print(f"  one of {readers.DEARNESS} for {', '.join(readers.DEAR)}", flush=True)
+    every, bad = list(readers.readers(made, used)), 0
+    tried: Counter[str] = Counter()
+    for number in range(count):
+        for reader in every:
+            if number % readers.DEARNESS and reader.name in readers.DEAR:
+                continue
+            begun = time.process_time()
+            try:
+                reader.tried(chance.draw)
+                fault = ""
+            except Exception as problem:
+                fault = f"{type(problem).__name__}: {problem}"
+            if time.process_time() - begun > MOST_SECONDS:
+                fault = fault or f"{time.process_time() - begun:.0f} s"
+            tried[reader.name] += 1
+            if fault:
+                bad += 1
+                print(f"  {fault}: {reader.name}, number {number}"[:700], flush=True)
+        if time.monotonic() > until:
+            break
+        tell(number)
+    print(f"  {sum(tried.values())} tried, {dict(tried)}", flush=True)
     return bad
 
 

@@ -70,14 +70,14 @@ TABLES: dict[str, tuple[str, str, dict[str, Callable[[Row], object]]]] = {
 
 
 def words(found: Row) -> str:
-    """A table for each kind, with its program and seeds."""
+    """A table for each kind and seeds, with its program."""
     parts = []
     for key, (program, what, columns) in TABLES.items():
-        rows = found["tables"].get(key, [])
-        if not rows:
-            continue
-        heads = [what, *columns]
-        body = [(FAMILIES.get(row["what"], row["what"]), *(tell(row) for tell in columns.values())) for row in rows]
-        seeds = f"{rows[0]['sets']} sets a row, seeds from {rows[0]['first']}"
-        parts.append(f"`tests.accuracy.{program}`, {seeds}:\n\n{table(heads, body)}")
+        every = found["tables"].get(key, [])
+        for first in dict.fromkeys(row["first"] for row in every):
+            rows = [row for row in every if row["first"] == first]
+            heads = [what, *columns]
+            body = [(FAMILIES.get(row["what"], row["what"]), *(tell(row) for tell in columns.values())) for row in rows]
+            seeds = f"{rows[0]['sets']} sets a row, seeds from {first}"
+            parts.append(f"`tests.accuracy.{program}`, {seeds}:\n\n{table(heads, body)}")
     return "\n\n".join(parts)

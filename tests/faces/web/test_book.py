@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import json
 import re
+import shutil
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -21,17 +23,33 @@ HERE = {"name": NAME}
 POURS = 4
 
 
+@pytest.fixture(scope="session")
+def poured(demo_folder: Path, once: Callable[[str, Callable[[Path], object]], Path]) -> Path:
+    """The demo with its recipe kept, its bottles on the shelf, and four pours read: the folder of the page, and its book; to be
+    copied."""
+
+    def fill(folder: Path) -> None:
+        shutil.copytree(demo_folder, folder / "page")
+        with pytest.MonkeyPatch.context() as patch, Client(folder / "page") as demo:
+            patch.setenv("TINTMIX_BOOK", str(folder / "book.db"))
+            ok(demo.fill("/sheet/keep", {"what": "recipe", "note": "first"}))
+            ok(demo.fill("/sheet/keep", {"what": "shelf"}))
+            for i in range(POURS):
+                pour = {"poured_on": f"2025-0{i + 1}-02", "batch": "450", "weights": "azure 1+30 1,39\nA: 236.7 g\n\n"}
+                ok(demo.fill("/book/pour", HERE | pour))
+                read = {"place": ["flange", "point"], "L_1": f"{57 + i}", "a_1": "-56,1", "b_1": "5.5"}
+                assert "Added to pour" in demo.fill("/book/add", HERE | read | {"number": str(i + 1)}).text
+
+    return once("poured", fill)
+
+
 @pytest.fixture
-def filled(demo: Client, book: Path) -> Client:
-    """The demo with its recipe kept, its bottles on the shelf, and four pours read."""
-    ok(demo.fill("/sheet/keep", {"what": "recipe", "note": "first"}))
-    ok(demo.fill("/sheet/keep", {"what": "shelf"}))
-    for i in range(POURS):
-        weights = "azure 1+30 1,39\nA: 236.7 g\n\n"
-        ok(demo.fill("/book/pour", HERE | {"poured_on": f"2025-0{i + 1}-02", "batch": "450", "weights": weights}))
-        boxes = {"number": str(i + 1), "place": ["flange", "point"], "L_1": f"{57 + i}", "a_1": "-56,1", "b_1": "5.5"}
-        assert "Added to pour" in demo.fill("/book/add", HERE | boxes).text
-    return demo
+def filled(poured: Path, book: Path, tmp_path: Path) -> Iterator[Client]:
+    """A page of its own with all that."""
+    shutil.copytree(poured / "page", tmp_path / "page")
+    shutil.copy(poured / "book.db", book)
+    with Client(tmp_path / "page") as client:
+        yield client
 
 
 def test_an_empty_book_says_what_to_do(client: Client, book: Path) -> None:

@@ -79,8 +79,11 @@ def test_candidates_do_not_know_one_another(chips: ChipSet) -> None:
     forward = _forward(chips)
     z = 0.3 * np.random.default_rng(2).standard_normal((3, forward.layout.size))
     together = forward.residuals(z)
+    # Nor does it tell whether slopes are asked for, or where they go.
+    np.testing.assert_array_equal(forward.misfits(z), together[0])
     for b in range(3):
-        for alone, all_of_them in zip(forward.residuals(z[b : b + 1]), together, strict=True):
+        room = together[1][[b - 1]].copy()
+        for alone, all_of_them in zip(forward.residuals(z[b : b + 1], room), together, strict=True):
             np.testing.assert_allclose(alone[0], all_of_them[b], rtol=1e-10, atol=1e-10)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -32,8 +33,11 @@ class Page:
     told: list[Said] = field(default_factory=list)
 
 
+@cache
 def make_environment() -> Environment:
-    """Templates: everything that is not markup of ours is escaped, and a name that is not there is an error."""
+    """Templates: everything that is not markup of ours is escaped, and a name that is not there is an error. Nothing in it is one
+    page's own: all pages of a process share what was compiled.
+    """
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
         lstrip_blocks=True, auto_reload=False,
