@@ -34,8 +34,8 @@ class Outcome(StrEnum):
 
 
 _TELLS_OF = 0.5
-"""Part of the casting's thickness from which a piece tells well how the glass goes on there: the band of simulated pieces at 60 mm
-is 7 wide where they were read at 6 and 18 mm, and 4 to 5 at 6 and 30 or 40 mm (`python -m tests.accuracy.phone_rows`)."""
+"""Part of the casting's thickness from which a piece tells well how the glass goes on there: at 60 mm the band of simulated
+pieces is 7 wide where they were read at 6 and 18 mm, and 4.5 at 6 and 40 mm (`python -m tests.accuracy.phone_rows`)."""
 
 
 @dataclass(frozen=True, slots=True)
