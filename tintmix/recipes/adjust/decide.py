@@ -69,7 +69,7 @@ def _is_short(section: Mapping[str, Any]) -> bool:
 
 
 def adjust(model: TintModel, target: Target, question: Question, promised: bool = False) -> Adjustment:
-    """The smallest addition that brings every place within tolerance with good chance, or what else to do.
+    """The smallest addition that brings every place as near to its target as any can, or what else to do.
 
     target: from `aimed`, or any whose sections have colours. promised: whether it aims at what the recipe promised. Raises
     ValueProblem, and what `believe` and `lay` raise. Deterministic.
@@ -93,7 +93,7 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
     costs = _costs(model, question, None if outcome is Outcome.START_AGAIN else chosen, as_is, fresh)
     if outcome is Outcome.DILUTE and not mixed and _dearer(costs):
         # As much of it as the pour needs, and no more.
-        thin = least_dilution(view, pot, _THINNEST, columns, question.good)
+        thin = least_dilution(view, pot, _THINNEST, columns)
         # 1 % over: weights are rounded.
         needed = 1.0 if question.need_g is None else min(1.01 * question.need_g * shares.share / in_pot.resin_g, 1.0)
         less = _with_some_out(in_pot, question, thin, needed * part.left_g)
@@ -136,18 +136,18 @@ def _decided(
     view, pot, resin_g = in_pot.view, in_pot.doses_phr, in_pot.resin_g
     if as_is.chance >= good:
         return Outcome.KEEP, as_is
-    top_up = smallest_top_up(view, pot, 1.0, columns, good)
+    top_up = smallest_top_up(view, pot, 1.0, columns)
     best = _weighed(in_pot, question, top_up) or as_is
     if best.chance >= good:
         return Outcome.TOP_UP, best
     least = resin_g / (resin_g + _CLOSE * room)
     # Less than a thousandth of room is none.
     if least < 0.999:
-        thinned = _weighed(in_pot, question, least_dilution(view, pot, least, columns, good))
+        thinned = _weighed(in_pot, question, least_dilution(view, pot, least, columns))
         if thinned is not None and thinned.chance > best.chance + WORTH:
             best = thinned
     if best.chance < good - WORTH and question.part.mixed_minutes_ago is None:
-        way = top_up if top_up.chance >= good else least_dilution(view, pot, _THINNEST, columns, good)
+        way = top_up if top_up.chance >= good else least_dilution(view, pot, _THINNEST, columns)
         full = max(_CLOSE * question.part.full_g, question.part.left_g)
         less = _with_some_out(in_pot, question, way, full)
         if less is not None and less.chance > best.chance + WORTH:
