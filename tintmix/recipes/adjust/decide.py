@@ -13,6 +13,7 @@ import numpy as np
 from tintmix.errors import FileProblem, Note
 from tintmix.numerals import numeral, percent
 from tintmix.optics.difference import delta_e00, within_95
+from tintmix.optics.tile import THICKEST_ON_TILE_MM
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust import says
@@ -36,6 +37,8 @@ _ROUGH = 0.1
 left to see."""
 _THINNEST = 0.25
 """A pot four times too strong is no longer diluted with some of it taken out: it is nearly a fresh batch."""
+_CAST_OVER = 1.15
+"""Moulds for chips of 4 mm give some of 4.5: so much over is a mould's affair (common practice)."""
 _SHORT = 0.005
 """Part of what the pour needs that may be missing without being made up: a scale's and a beaker's affair."""
 
@@ -269,9 +272,13 @@ def _warnings(
             f"{aim.judged_at} {percent(light)} of the light come through, less than the "
             f"{numeral(100 * aim.floor)} % that the target asks for."
         )
-    chips = [chip for trial in question.trials for one in trial.sets for chip in one.chips]
-    thickest = max(float(chip.thickness_mm) for chip in chips)
-    if thickest < 0.5 * aim.judged_mm:
+    chips = [(chip, one.reading) for trial in question.trials for one in trial.sets for chip in one.chips]
+    thickest = max(float(chip.thickness_mm) for chip, _ in chips)
+    on_tile = max((float(chip.thickness_mm) for chip, reading in chips if reading.on_tile), default=0.0)
+    limit = aim.model.health.thickest_on_tile_mm or THICKEST_ON_TILE_MM
+    if on_tile > _CAST_OVER * limit:
+        yield says.too_thick_for_tile(on_tile, limit)
+    elif thickest < 0.5 * aim.judged_mm and not on_tile:
         yield (
             f"the trial chip is {numeral(thickest)} mm thick and the casting {aim.judged.depth}: what it tells of "
             "the thick places rests on the model. A thicker trial chip tells more."
