@@ -58,11 +58,14 @@ class Followed:
     plan: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
 
-def follow(sim: SimSet, plan: bool = True) -> Followed:
-    """The advice of one set's fit, followed; and a plan on it."""
+def follow(sim: SimSet, plan: bool = True) -> Followed | None:
+    """The advice of one set's fit, followed; and a plan on it. None where nothing is advised, since chips seem to contradict one
+    another."""
     chips = to_chipset(sim)
     model = fit(chips)
     told = model.report["forecast"]
+    if told is None:
+        return None
     doses = np.array([told["doses_phr"].get(name, 0.0) for name in sim.pigments])
     more = poured(sim, doses, told["thicknesses_mm"])
     after = fit(to_chipset(more))
@@ -123,8 +126,9 @@ def poured(sim: SimSet, doses_phr: Array, thicknesses_mm: list[float]) -> SimSet
 
 
 def sweep(name: str, seeds: range) -> list[Followed]:
-    """One row's models."""
-    return [follow(make_set(seed, **{"dose_error": 0.02, "thickness_error": 0.05} | ROWS[name])) for seed in seeds]
+    """One row's models, but those that advise nothing."""
+    found = [follow(make_set(seed, **{"dose_error": 0.02, "thickness_error": 0.05} | ROWS[name])) for seed in seeds]
+    return [one for one in found if one is not None]
 
 
 def off(pairs: list[tuple[float, float]]) -> float:

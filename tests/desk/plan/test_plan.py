@@ -148,6 +148,7 @@ def test_more_cups_for_a_model(model: Path, tmp_path: Path) -> None:
         typical = one["typical_delta_e00"]
         assert 0 < typical["two_cups_more"] <= typical["after"] < typical["before"]
         assert typical["starter_set"] is None
+        assert one["half_of_sets"] is None
     # The fit's own advice and the plan judge by one function.
     overall, told = found.body["overall"], load_model(model).report
     assert overall["before"] == pytest.approx(told["forecast"]["typical_delta_e00"], rel=1e-6)

@@ -149,6 +149,9 @@ def test_an_oversize_body_is_refused_by_what_it_says(client: Client) -> None:
     answer = client.post("/settings", content=b"", headers={"content-length": str(security.SMALL_BODY_BYTES + 1)})
     assert answer.status_code == 413
     assert client.post("/settings", content=b"", headers={"content-length": "9" * 5000}).status_code == 413
+    for said, back in (("/tint?a=1&b=2", "/tint?a=1&amp;b=2"), ("//elsewhere", "/"), ("/\\elsewhere", "/"), ("", "/")):
+        told = {"content-length": "9" * 12, "referer": f"http://127.0.0.1:{PORT}{said}"}
+        assert f'<a href="{back}">Back</a>' in client.post("/settings", content=b"", headers=told).text
 
 
 def test_an_oversize_body_is_refused_as_it_comes(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:

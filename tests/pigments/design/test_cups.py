@@ -206,6 +206,8 @@ def test_a_plan_keeps_its_promises(eight: Plan) -> None:
         assert one.before is None
         assert one.starter is not None
         assert one.further <= one.after < one.starter
+        assert one.half is not None
+        assert one.half[0] < one.after < one.half[1]
     assert not eight.warnings
 
 

@@ -38,6 +38,11 @@ _STAGES = {
     "with two cups more": "two_cups_more",
 }
 """Heads of the table of what to expect, and the keys in the plan's body."""
+_HALF_OF_SETS = (
+    "Nobody has measured these pigments, so this is what came of such plans when they were simulated, dyes and cameras of many "
+    "kinds poured, read and fitted: half of the sets lay in the range, a quarter were better, a quarter worse, some far worse."
+)
+"""Of what a plan without a model promises (`python -m tests.accuracy.promise_rows`)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +115,7 @@ def plan_body(
                 "after": f.after,
                 "two_cups_more": f.further,
             },
+            "half_of_sets": None if f.half is None else list(f.half),
         }
         for f in found.forecasts
     ]
@@ -117,6 +123,7 @@ def plan_body(
         "kind": chips.reading.kind,
         "relative_to": chips.reading.relative_to,
         "cups": cups,
+        "expected_says": _HALF_OF_SETS if any(f.half for f in found.forecasts) else None,
         "letdowns": letdowns,
         "from_shelf": [
             {

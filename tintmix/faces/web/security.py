@@ -101,7 +101,8 @@ class Guard:
         scope[OWNER] = True
         told = headers.get("content-length", "0")
         if not (told.isdecimal() and len(told) <= _LENGTH_DIGITS and int(told) <= limit):
-            await plain_page(413, REFUSED[413].format(limit=limit // 1_000_000), "Too large")(scope, receive, send)
+            sentence = REFUSED[413].format(limit=limit // 1_000_000)
+            await plain_page(413, sentence, "Too large", _came_from(headers))(scope, receive, send)
             return
         try:
             await self.app(scope, _counted(receive, limit), send)
@@ -186,8 +187,16 @@ def _stamped(send: Send, path: str) -> Send:
     return stamping
 
 
-def plain_page(status: int, sentence: str, title: str = "Not here") -> Response:
-    """A sentence, and nothing of what the page keeps; the connection ends with it."""
-    return HTMLResponse(
-        f"{HEAD}<h1>{title}</h1><p>{escape(sentence.replace('`', ''))}</p></html>", status, {"connection": "close"}
-    )
+def plain_page(status: int, sentence: str, title: str = "Not here", back: str = "") -> Response:
+    """A sentence, and nothing of what the page keeps; the connection ends with it. back: where a link leads."""
+    link = f'<p><a href="{escape(back)}">Back</a></p>' if back else ""
+    said = escape(sentence.replace("`", ""))
+    return HTMLResponse(f"{HEAD}<h1>{title}</h1><p>{said}</p>{link}</html>", status, {"connection": "close"})
+
+
+def _came_from(headers: Headers) -> str:
+    """The screen that the form stood on, as its own page says; the first one where it does not."""
+    origin = f"http://{headers.get('host', '')}"
+    path = headers.get("referer", "").removeprefix(origin)
+    # "//" and, to browsers, "/\" begin another host's address.
+    return path if path.startswith("/") and path[1:2] not in ("/", "\\") else "/"

@@ -18,6 +18,7 @@ from tintmix.optics.spectrum import Array
 from tintmix.pigments.design.belief import Belief
 from tintmix.pigments.design.fedorov_exchange import Aim, Indices, Pool, doubt, exchange, losses
 from tintmix.pigments.design.forecast import aim_at, pool_of, typical
+from tintmix.pigments.design.kept import Came, what_comes
 from tintmix.pigments.design.sight import Sight, colorimeter, cup_spread, look_ahead, read_ahead
 from tintmix.pigments.design.wish import Wish
 from tintmix.pigments.model import TintModel
@@ -78,13 +79,23 @@ class PlannedCup:
 class Forecast:
     """The typical error (ΔE00, median) expected for a mixture at one section. before: as things are, None where nothing is known.
     starter: after the untinted cup and one of each new pigment, None where that is no part of this plan. after: after
-    the plan. further: after the best two cups more."""
+    the plan. further: after the best two cups more. half: between these `after` came for half of the simulated sets; None
+    where a model knows all pigments."""
 
     section_mm: float
     before: float | None
     starter: float | None
     after: float
     further: float
+    half: tuple[float, float] | None = None
+
+    def as_it_comes(self, came: Came) -> Forecast:
+        """The forecast of the search for pigments that nobody has measured, as such plans turned out."""
+        after = came.middle * self.after
+        # Where hardly anything is gained, the starter's own figure may fall short by chance.
+        starter = None if self.starter is None else max(came.starter * self.starter, after)
+        half = (came.low * self.after, came.high * self.after)
+        return Forecast(self.section_mm, None, starter, after, came.middle * self.further, half)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +149,9 @@ def plan(belief: Belief, wish: Wish) -> Plan:
     nothing: list[Any] = [None] * len(wish.sections_mm)
     typical = [nothing if cups is None else typical_after(cups) for cups in stages]
     forecasts = [Forecast(*row) for row in zip(wish.sections_mm, *typical, strict=True)]
+    if belief.model is None:
+        thickest = max(wish.cast_mm)
+        forecasts = [one.as_it_comes(what_comes(wish.instrument, one.section_mm, thickest)) for one in forecasts]
     light = np.median(sight.light, axis=0).reshape(len(pool.doses_phr), -1)
     held = {c: np.flatnonzero(pool.doses_phr[c]).tolist() for c in chosen}
     # By what is in them, weakest first: so they are named, and so they are found on a list.

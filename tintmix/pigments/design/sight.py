@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -33,13 +34,16 @@ VOLUME_PER_PHR = 0.01
 """Of the resin, where a pigment's density is unknown and taken as the resin's (physics §1)."""
 
 
+Way = Literal["spectra", "colours", "white tile", "photos", "JPEGs", "JPEGs, panel unknown"]
+
+
 @dataclass(frozen=True, slots=True)
 class Instrument:
     """weights: (K, C). white: (3,) for a reading in L*a*b*, None for linear channels. spread: of each of L*, a*, b*, or
     absolute (channels). relative: of channels besides. tile: the white tile that the chips lie on, None where light goes
     straight through them. lean: (K, C, L), how the weights turn with what is not known of a camera and its light, a unit
     normal along each; leant: (D, K, C), the weights under each draw of a model, tone: (D or 1, 2), a phone's contrast
-    and log level there. Only where something is not known."""
+    and log level there. Only where something is not known. way: what it is, in a word."""
 
     weights: Array
     white: Array | None
@@ -49,16 +53,18 @@ class Instrument:
     lean: Array | None = None
     leant: Array | None = None
     tone: Array | None = None
+    way: Way = "colours"
 
 
 def colorimeter(detector: Detector, spread: float = 0.3, tile: Tile | None = None) -> Instrument:
     """L*a*b* under the detector's light, each with this spread; through the chip, or of the chip on a white tile."""
-    return Instrument(detector.weights, detector.bare, spread, tile=tile)
+    way: Way = "colours" if tile is None else "white tile"
+    return Instrument(detector.weights, detector.bare, spread, tile=tile, way=way)
 
 
 def channels(detector: Detector, relative: float, zero_spread: float) -> Instrument:
     """A camera's channels, parts of the bare panel."""
-    return Instrument(detector.weights, None, zero_spread, relative)
+    return Instrument(detector.weights, None, zero_spread, relative, way="photos")
 
 
 def photographed(chips: ChipSet, known: CameraLatents | None = None, draws: int = 0) -> Instrument:
@@ -69,7 +75,9 @@ def photographed(chips: ChipSet, known: CameraLatents | None = None, draws: int 
     told, nothing = chips.reading, np.zeros((0, 3))
     reading = Readings("channels", np.zeros(0, np.intp), nothing, nothing, "air", np.zeros(0), weights=detector.weights)
     (reading,), count = with_latents([(reading, chips)])
-    plain = Instrument(detector.weights, None, told.zero_spread, told.reading_spread)
+    plain = channels(detector, told.reading_spread, told.zero_spread)
+    if told.camera == "rendered":
+        plain = replace(plain, way="JPEGs, panel unknown" if told.light == "unknown" else "JPEGs")
     if not count:
         return plain
     turned = leaning(reading, _SMALL * np.eye(count))
@@ -90,7 +98,7 @@ def spectrophotometer(spread: float = 0.003, first_nm: float = 400.0, last_nm: f
     for place, band in enumerate(inside):
         weights[band, place // _GROUPED_BANDS] = 1.0
     weights /= weights.sum(axis=0)
-    return Instrument(weights, None, spread / np.sqrt(_GROUPED_BANDS))
+    return Instrument(weights, None, spread / np.sqrt(_GROUPED_BANDS), way="spectra")
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,9 +29,9 @@ BASE_HAZE, PIGMENT_HAZE, SURFACE_HAZE = 0.03, 0.005, 0.003
 faces scatter. Common practice: cast chips that look clear have 0 to 5 %, dissolved pigments add nothing that a haze meter shows
 and finely ground ones up to 1 %, and polished faces have some tenths of a per cent.
 `python -m tests.accuracy.haze_rows` prints what the bands cover."""
-CLEAR_PER_MM, BY_YELLOW, GREYER_SPREAD, CLEARER_SPREAD = 0.0006, 0.15, 0.45, 0.8
+CLEAR_PER_MM, BY_YELLOW, GREYER_SPREAD, CLEARER_SPREAD = 0.0006, 0.15, 0.45, 1.0
 """Absorptivity of an untinted clear resin to the eye: a median, to which a part of what it absorbs more in the blue than in the
-red is added, and spreads of the logarithm above and below. 10 mm of a water-clear one absorb between 0.3 and 3.3 % of the light:
+red is added, and spreads of the logarithm above and below. 10 mm of a water-clear one absorb between 0.2 and 3.3 % of the light:
 at the bottom nothing that a plate's faces do not hide, at the top what a maker would call grey (common practice). What absorbs
 more is yellow, by a band in the ultraviolet that falls off to a seventh or so. What chips show beyond it is rather scatter,
 which is grey. With 0.3 both ways a resin of 0.0002 per mm with 0.5 % of haze at 3 mm was told 1.7 L* too dark at 45 mm, and no

@@ -189,6 +189,8 @@ def told(body: Mapping[str, Any]) -> str:
             expected,
             "",
         ]
+        if body["expected_says"]:
+            lines += [body["expected_says"], ""]
     elif body["overall"]:
         lines += [body["overall"]["says"], ""]
     lines += text.noted(body["warnings"])
@@ -224,8 +226,13 @@ def _bottles(letdowns: Any) -> text.Laid:
 def _expected(expected: Any) -> text.Laid:
     keys = ("before", "starter_set", "after", "two_cups_more")
     rows = [
-        [f"{numeral(one['section_mm'])} mm", *("" if off is None else numeral(off, 2) for off in told)]
+        [
+            f"{numeral(one['section_mm'])} mm",
+            *("" if off is None else numeral(off, 2) for off in told),
+            "" if one["half_of_sets"] is None else " to ".join(numeral(end, 2) for end in one["half_of_sets"]),
+        ]
         for one in expected
         for told in [[one["typical_delta_e00"][key] for key in keys]]
     ]
-    return text.table(["at", "now", "untinted and one of each", "this plan", "two cups more"], rows)
+    heads = ["at", "now", "untinted and one of each", "this plan", "two cups more", "half of such sets"]
+    return text.table(heads, rows)
