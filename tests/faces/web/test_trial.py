@@ -241,6 +241,9 @@ def test_topped_up_the_pot_is_what_it_then_is(demo: Client) -> None:
     assert "205.6 g should be in the pot" in answer.text
     area = area_of(demo)
     assert area["answer"] is None
+    # What the trial taught about the lots can still be saved.
+    assert 'name="keep" value="emerald"' in answer.text
+    assert "lot E-04 is" in demo.fill("/trial/lots", {"keep": ["emerald"], "lot.emerald": "E-04"}).text
     assert area["rounds"][0]["left_g"] == 195.0
     now = demo.workspace.now()
     kept = page_sheet.kept_sheet(demo.workspace, now.area("sheet"))

@@ -11,6 +11,8 @@ from tintmix.faces.web.units import Units, shown
 
 NARROW_PIXELS, WIDE_PIXELS, LETTER_PIXELS = 320.0, 720.0, 8.0
 """How wide a strip is at least on a phone and on a wider screen, and a letter of its words at most."""
+_LEAST_EXPONENT = -300
+"""Of a scale's power of ten: below, a float has no steps left to divide by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,14 +70,14 @@ def points(x: Sequence[float], values: Sequence[float], top: float) -> list[str]
 
 
 def rulings(top: float) -> list[float]:
-    """Round values from zero on, below `top`, at which a scale is ruled.
+    """Round values from zero on, below `top`, at which a scale is ruled; top is above zero.
 
-    >>> rulings(1.3), rulings(0.07)
-    ([0.0, 0.5, 1.0], [0.0, 0.02, 0.04, 0.06])
+    >>> rulings(1.3), rulings(0.07), rulings(9.0)
+    ([0.0, 0.5, 1.0], [0.0, 0.02, 0.04, 0.06], [0.0, 5.0])
     """
-    power = 10.0 ** math.floor(math.log10(top))
-    step = next(part * power for part in (0.2, 0.5, 1.0, 2.0) if top / (part * power) < 4)
-    return [round(at * step, 12) for at in range(math.ceil(top / step))]
+    exponent = max(math.floor(math.log10(top)), _LEAST_EXPONENT)
+    step = next(part for part in (0.2, 0.5, 1.0, 2.0, 5.0) if top < 4 * part * 10.0**exponent) * 10.0**exponent
+    return [float(f"{at * step:.3g}") for at in range(math.ceil(top / step))]
 
 
 def chart(told: Mapping[str, Any]) -> tuple[list[tuple[str, float, str]], list[tuple[float, float, bool]]]:
