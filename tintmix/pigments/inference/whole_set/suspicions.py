@@ -93,7 +93,7 @@ _TWO_CHIPS = 10.0
 """Nats for dose columns where no more than two chips are doubted: two labels that changed places look like it; of 80 such sets
 two came to 7."""
 _FEW_CHIPS = 12
-"""A set of so many chips may have one cup of a pigment alone, of one chip: where that has another's label, both pigments are taken
+"""A set of so many chips may hold a pigment by itself in one chip alone: where that has another's label, both pigments are taken
 for each other, and it is their mixtures that do not fit."""
 _AS_LIKELY = 3.0
 """Nats within which another light explains the readings as well ("positive", Kass and Raftery), and is named too."""
@@ -105,10 +105,10 @@ _OUT_OF_ORDER = 0.2
 class Suspicion:
     """What may be wrong with the whole set.
 
-    what: "light", "observer", "geometry", "relative_to", "unit", "columns", "labels", "readings", "base". change: keys of set.toml
-    and their values, or {"swap": [pigment, pigment]}, {"exchange": [chip, chip]}; empty where no key puts it right. log_evidence: nats for it, against
-    the set as declared. says: it in words. sure: whether it is far likelier; if not, it is named as what may be, and bands hold
-    both.
+    what: "light", "observer", "geometry", "relative_to", "unit", "columns", "labels", "readings", "base". change: keys of
+    set.toml and their values, or {"swap": [pigment, pigment]}, {"exchange": [chip, chip]}; empty where no key puts it right.
+    log_evidence: nats for it, against the set as declared. says: it in words. sure: whether it is far likelier; if not, it is
+    named as what may be, and bands hold both.
     """
 
     what: str
@@ -183,7 +183,7 @@ def suspicions(
         found += [*heads, *_columns(gathered, mixture, used), mixed_up]
         found += _labels(gathered, seen.thick, used)
     best = max(found, key=lambda idea: idea.evidence, default=None)
-    if best is None or best.what == "labels" and _are_doubted(best, gathered, doubted):
+    if best is None or (best.what == "labels" and _are_doubted(best, gathered, doubted)):
         return Suspected()
     # A single chip that is wrong may lend another light some nats.
     some_doubted = doubted is not None and bool(doubted.any())
@@ -359,8 +359,8 @@ def _labels(gathered: Gathered, thick: Array, departures: tuple[AskedDeparture, 
     # Where two pigments stand for each other in all cups but two, it is as well the others that are exchanged.
     twins = [f"of {a} and {b}" for gain, (a, b) in tried if gain > evidence - _AS_LIKELY and (a, b) != names]
     says = (
-        f"the labels of {names[0]} and {names[1]}{', or those '.join(['', *twins])} look exchanged: all chips fit together far better "
-        "so. See which by their colours, and exchange their readings in chips.csv."
+        f"the labels of {names[0]} and {names[1]}{', or those '.join(['', *twins])} look exchanged: all chips fit together far "
+        "better so. See which by their colours, and exchange their readings in chips.csv."
     )
     evidence -= float(np.log(count * (count - 1) / 2))
     change = {"exchange": [] if twins else list(names)}
