@@ -29,6 +29,7 @@ WAYS = {
     "arguments": "command lines, every command and option",
     "routes": "requests to the page",
     "models": "damaged model files",
+    "readers": "damaged files of every reader",
 }
 FAULTS = {
     "dose": "a cup holds 1.4 times its dose",

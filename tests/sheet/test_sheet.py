@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -50,13 +51,14 @@ def sheet_of(
     batch_g: float = 450.0,
     scales: Sequence[str] = ("0.01",),
     shelf: Sequence[StockBottle] = (),
+    looks: Looks = LOOKS,
 ) -> tuple[Sheet, WeighOut]:
     doses = {"azure": 0.021, "emerald": 0.034} if doses is None else doses
     moves = 8.0 * np.ones((1, 3, len(doses)))
     weighed = weigh_out(
         doses, resin, batch_g, scales_from_text(scales), moves=moves, shelf=shelf, today="2026-12-01", lots=LOTS
     )
-    made = make_sheet(recipe(doses, resin), resin, weighed, LOOKS, LOTS, "2026-12-01", "tintmix 0", revision=3)
+    made = make_sheet(recipe(doses, resin), resin, weighed, looks, LOTS, "2026-12-01", "tintmix 0", revision=3)
     return made, weighed
 
 
@@ -101,6 +103,15 @@ def test_every_weight_is_on_a_line_as_its_scale_shows_it() -> None:
     assert sorted(line.grams for line in lines) == sorted(weights)
     for line in lines:
         assert float(line.shown.removesuffix(" g")) == pytest.approx(line.grams, abs=1e-9)
+
+
+def test_a_trial_for_the_white_tile_is_no_thicker_than_the_chips_were() -> None:
+    told = [" ".join(map(str, step(sheet_of(looks=replace(LOOKS, thickest_trial_mm=mm))[0], "trial chip").says))
+            for mm in (None, 4.0)]  # fmt: skip
+    assert "8 mm thick" in told[0]
+    assert "tile" not in told[0]
+    assert "4 mm thick" in told[1]
+    assert "No thicker" in told[1]
 
 
 def test_the_mass_of_the_parts_is_whole() -> None:

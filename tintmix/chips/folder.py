@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -166,8 +166,11 @@ def set_text(chips: ChipSet) -> str:
     )
 
 
-def chips_text(chips: ChipSet) -> str:
-    """chips.csv of a set."""
+def chips_text(chips: ChipSet, before: Collection[str] = ()) -> str:
+    """chips.csv of a set. before: heads of the table that it replaces, of which those that are the maker's to fill stay, empty as
+    they may be.
+    """
+    kept = {*before}
     grams = _in_grams(chips)
     hundredths = chips.reading.unit == "percent" and chips.reading.kind != "colour"
     every = chips.chips
@@ -183,15 +186,17 @@ def chips_text(chips: ChipSet) -> str:
     percents = [cell_of(None if chip.haze_word else chip.haze, hundredths=True) for chip in every]
     if chips.reading.geometry == "regular" and not any(percents) and not all(chip.is_read for chip in every):
         # Asked for while chips are still to be read.
-        table["haze"] = [chip.haze_word for chip in every]
-    table |= _filled(
+        kept.add("haze")
+    table |= _told(
+        kept,
         haze_percent=percents,
         haze=[chip.haze_word for chip in every],
         check_chip=["yes" if chip.check else "" for chip in every],
     )
     for i, head in enumerate(_value_heads(chips)):
         table[head] = [cell_of(chip.values[i], hundredths) if chip.is_read else "" for chip in every]
-    table |= _filled(
+    table |= _told(
+        kept,
         reading_spread=[cell_of(chip.reading_spread) for chip in every],
         camera=[{"unknown": "raw"}.get(chip.camera, chip.camera) for chip in every],
         use=["" if chip.use or chip.left_out else "no" for chip in every],
@@ -200,9 +205,9 @@ def chips_text(chips: ChipSet) -> str:
     return table_text([[*table], *zip(*table.values(), strict=True)])
 
 
-def _filled(**columns: list[str]) -> dict[str, list[str]]:
-    """The columns that say something of a chip."""
-    return {head: cells for head, cells in columns.items() if any(cells)}
+def _told(kept: Collection[str], **columns: list[str]) -> dict[str, list[str]]:
+    """The columns that say something of a chip, or are kept."""
+    return {head: cells for head, cells in columns.items() if head in kept or any(cells)}
 
 
 def _pigments(columns: Columns, setting: Setting, where: object) -> tuple[Pigment, ...]:

@@ -17,7 +17,7 @@ from functools import cache
 from typing import Any, Literal
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.files.words import plain
@@ -33,6 +33,8 @@ SHIPPED_LIGHTS = (
 """The lights whose tables ship, so that nobody waits for them: incandescent, daylight, the three fluorescent lamps that
 CIE 15 puts before the others, and the white LEDs of CIE 015:2018, of which an unknown light panel is believed to be one.
 """
+_SHOWS = 0.05
+"""Of an eye's largest weight: what a curve does where it is less hardly moves a colour."""
 _TABLES = os.path.join(os.path.dirname(__file__), "tables")
 
 
@@ -192,6 +194,19 @@ def luminous(light_or_name: Light | str) -> Array:
     """Weights (K,) that sum to 1: T @ weights is the luminous transmittance by V(λ), the 2° ȳ, for any observer."""
     weights = eye(light_or_name, 2).weights[:, 1]
     return np.asarray(weights / weights.sum())
+
+
+def is_seen() -> NDArray[np.bool_]:
+    """At which wavelengths (K,) a curve shows in what an eye sees under D65: where one of the three weights of the 10° observer
+    is at least `_SHOWS` of its largest. A reading in L*a*b* tells next to nothing of the rest.
+
+    >>> from tintmix.optics.spectrum import GRID_NM
+    >>> seen = GRID_NM[is_seen()]
+    >>> float(seen[0]), float(seen[-1])
+    (410.0, 670.0)
+    """
+    weights = eye("D65", 10).weights
+    return np.asarray((weights >= _SHOWS * weights.max(axis=0)).any(axis=1))
 
 
 def camera(nm: ArrayLike, sensitivities: ArrayLike, panel: Light | str) -> Detector:

@@ -22,6 +22,10 @@ from tintmix.optics.insert import radiance_factor_with_slope
 from tintmix.optics.plate import external_with_slope, fresnel
 from tintmix.optics.spectrum import Array
 
+THICKEST_ON_TILE_MM = 4.0
+"""A hand-held instrument's opening is seldom wider than 16 mm (common practice), and should be four times the chip's
+thickness: light wanders sideways in the chip, and what leaves beside the opening is lost.
+"""
 _NODES = 1025
 """Of the tables over τ: their cubic interpolation is held to a direct quadrature by the tests."""
 _BISECTIONS = 60

@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, LogLocator, NullFormatter
 
 from tintmix.optics.colour import lab, screen, xyz_of_lab
-from tintmix.optics.detector import eye, luminous
+from tintmix.optics.detector import eye, is_seen, luminous
 from tintmix.optics.spectrum import Array, interpolation_matrix
 from tintmix.pictures import words
 from tintmix.pictures.errors import nothing_to_show
@@ -154,11 +154,12 @@ def _ink(colour: Array) -> tuple[float, ...]:
 
 
 def _limits(curves: Sequence[_Curve]) -> tuple[float, float]:
-    """A logarithmic scale that holds every peak with its band, and reaches two decades below the weakest pigment's
-    peak.
+    """A logarithmic scale that holds every peak that an eye sees with its band, and reaches two decades below the weakest
+    pigment's.
     """
-    top = 1.35 * max(float(curve.high.max()) for curve in curves)
-    weakest = min(float(curve.mean.max()) for curve in curves)
+    seen = is_seen()
+    top = 1.35 * max(float(curve.high[seen].max()) for curve in curves)
+    weakest = min(float(curve.mean[seen].max()) for curve in curves)
     bottom = max(weakest * 0.008, top * 1e-6)
     return max(bottom, 1e-12), max(top, 1e-11)
 
@@ -187,7 +188,8 @@ def _label_curves(
     """
     edge = _WIDTH - MARGIN - _LABELS
     span = math.log10(top / bottom)
-    ends = [graph_top + graph_high * math.log10(top / max(float(curve.mean[-1]), bottom)) / span for curve in curves]
+    last = np.clip([float(curve.mean[-1]) for curve in curves], bottom, top)
+    ends = (graph_top + graph_high * np.log10(top / last) / span).tolist()
     order = sorted(range(len(curves)), key=lambda c: ends[c])
     places = spread([ends[c] for c in order], [_LINE] * len(order), graph_top, graph_top + graph_high)
     for c, y in zip(order, places, strict=True):

@@ -246,7 +246,8 @@ def report(
                 "readings": sorted({chips.reading.kind for chips in sets}),
                 "thickest_mm": model.thickest_mm,
                 "highest_phr": dict(zip(model.pigments, model.highest_phr.tolist(), strict=True)),
-            },
+            }
+            | ({"on_tile": True} if all(chips.reading.on_tile for chips in sets) else {}),
         ).as_table(),
         "fit_delta_e00": _summary(inside),
         "left_out_delta_e00": _summary(outside),

@@ -23,7 +23,7 @@ class Health:
     predicted from the others; None where it was not judged. set_up: what may be wrong with the whole set, likeliest first:
     tables of `what`, `change`, `log_evidence`, `says`, `sure`. haze_known: whether haze was read, or does not matter to how the
     chips were read. departures: by pigment, what of a bend is not excluded. made_for: readings, thickest_mm and highest_phr
-    that the model rests on.
+    that the model rests on, and on_tile where all its chips were read on a white tile.
     """
 
     says: str
@@ -43,6 +43,15 @@ class Health:
     def warning(self) -> str | None:
         """What stands beside a prediction; None of a sound set."""
         return self.says if self.contradicts or self.set_up or self.says == MADE_BEFORE else None
+
+    @property
+    def thickest_on_tile_mm(self) -> float | None:
+        """The thickest chip of a model all of whose chips were read on a white tile; None of any other.
+
+        >>> Health(says="", made_for={"thickest_mm": 4.0, "on_tile": True}).thickest_on_tile_mm
+        4.0
+        """
+        return float(self.made_for["thickest_mm"]) if self.made_for.get("on_tile") else None
 
     def as_table(self) -> dict[str, Any]:
         """Its JSON, as formats.md has it."""

@@ -31,7 +31,10 @@ PER_MM = Quantity(least=-1.0, most=1e6)
 LOGS = Quantity(least=-200.0, most=100.0)
 """Logarithms of such, and of their ratios."""
 SMALL = Quantity(least=-1e3, most=1e3)
-"""Departures, tones and latents of a camera."""
+"""Tones and latents of a camera, and powers of a thickness."""
+BENDS = Quantity(least=-1e9, most=1e9)
+"""Departures from Beer's law, per phr: of a pigment of a few ten-thousandths of a phr they reach thousands, and chips that
+contradict each other spread them as much again; the rest is room."""
 WEIGHTS = Quantity(least=-1e6, most=1e6)
 """Of light into channels or XYZ: the largest of any observer and grid is below 100; the rest is room."""
 VOLUME = Quantity(least=0.0, most=1.0)

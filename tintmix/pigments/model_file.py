@@ -31,6 +31,7 @@ from tintmix.optics.light import ThickBase
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.model import CameraLatents, HazeLaw, TintModel
 from tintmix.pigments.model_checks import (
+    BENDS,
     INDEX,
     LOGS,
     MAX_PHR,
@@ -152,7 +153,7 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
     check_report(table["report"], where)
     base = np.exp(within(_unpack(packed["log_base"], (draws, bands)), LOGS))
     absorptivity = np.exp(within(_unpack(packed["log_absorptivity"], (draws, count, bands)), LOGS))
-    departure = within(_unpack(packed["departure_per_phr"], (draws, count)), SMALL)
+    departure = within(_unpack(packed["departure_per_phr"], (draws, count)), BENDS)
     # Models of before the base could change with thickness say nothing of it.
     law, thick = table["haze"], table.get("thick")
     return TintModel(
@@ -163,7 +164,7 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
         draws_base=base,
         draws_absorptivity=absorptivity,
         draws_departure=departure,
-        departure_per_phr=within([p["departure_per_phr"] for p in pigments], SMALL),
+        departure_per_phr=within([p["departure_per_phr"] for p in pigments], BENDS),
         volume_per_phr=within([p["volume_per_phr"] for p in pigments], VOLUME),
         refractive_index=float(within(table["refractive_index"], INDEX)),
         highest_phr=within([p["highest_phr"] for p in pigments], DOSE_PHR),

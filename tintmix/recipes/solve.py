@@ -192,7 +192,7 @@ def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str | Note]:
         lights, main = listed([light_name(one) for one in aim.target.also_under]), light_name(aim.target.light)
         yield (
             f"how the match looks under {lights} is not told: the target gives colours under {main}, which say "
-            "nothing of another light; a [glass] with a spectrum would."
+            "nothing of another light; a glass whose spectrum was read would."
         )
     for section in aim.sections:
         yield from cautions_of_seen(section, aim.model.refractive_index)

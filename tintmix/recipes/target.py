@@ -270,7 +270,7 @@ class Target:
         if self.glass is None and not any(section.has_colour for section in self.sections):
             raise FileProblem(
                 where=self.source,
-                what="no place has a colour (lab, xyz or srgb) and there is no [glass] to speak for them, so there is "
+                what="no place has a colour (lab, xyz or srgb) and no glass speaks for them, so there is "
                 "nothing to aim at",
                 remedy=Remedy.GIVE_A_COLOUR,
             )

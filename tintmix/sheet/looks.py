@@ -100,7 +100,8 @@ class CupLook:
 @dataclass(frozen=True, slots=True)
 class Looks:
     """All of it. cups: none of the untinted resin. strip: (thickness in mm, colour for a screen), rising, over bare light.
-    light, observer: the target's."""
+    light, observer: the target's. thickest_trial_mm: where the model's chips were read on a white tile, the thickest of them,
+    past which a trial chip would read too dark."""
 
     light: str
     observer: int
@@ -108,6 +109,7 @@ class Looks:
     cups: tuple[CupLook, ...]
     strip: tuple[tuple[float, str], ...]
     warnings: tuple[str, ...]
+    thickest_trial_mm: float | None = None
 
     @property
     def shapes(self) -> Mapping[str, str]:
@@ -168,6 +170,7 @@ def looks_of(
         cups=_cups(model, places, doses_phr, times) if any(doses_phr.values()) else (),
         strip=_strip(model, places, doses_phr),
         warnings=look.warnings,
+        thickest_trial_mm=model.health.thickest_on_tile_mm,
     )
 
 

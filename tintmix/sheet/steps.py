@@ -133,6 +133,7 @@ def _facts(name: str, resin: Resin, weighed: WeighOut, looks: Looks, others: Seq
         "took": "you poured too much, or took a trial" if pigments else "you poured too much",
         "thin": numeral(min(place.length_mm for place in looks.places), 3),
         "cure": cure,
+        "on_tile": None if looks.thickest_trial_mm is None else "",
     }
 
 
@@ -250,10 +251,11 @@ class _Work:
 
 def _trial_chip(looks: Looks, resin: Resin, most_g: float) -> tuple[float, float]:
     """How thick a trial chip is cast, mm, and the mixed resin for it, g: as thick as the thickest place for whose chip there
-    is enough, or as what there is allows."""
+    is enough, or as what there is allows; on a white tile no thicker than the model's own chips."""
     grams_per_mm = _CHIP_MM**2 / 1000 * (resin.density_g_per_cm3 or _DENSITY) * SPILL
     fitting = [place.length_mm for place in looks.places if grams_per_mm * place.length_mm <= most_g]
     thick = max(fitting, default=0.0) or math.floor(most_g / grams_per_mm)
+    thick = min(thick, looks.thickest_trial_mm or thick)
     return thick, max(grams_per_mm * thick, min(TRIAL_G, most_g))
 
 

@@ -74,6 +74,15 @@ EXPORTS = (
         + "".join(f"b1;{nm};{share(HIGH, nm):.4f}\nb2;{nm};{share(LOW, nm):.4f}\n" for nm in TEN),
         (("b1", T, HIGH), ("b2", T, LOW)),
     ),
+    *(
+        Case(
+            f"a row a sample and wavelength, {head}",
+            f"sample,wavelength_nm,{head}\n"
+            + "".join(f"b1,{nm},{100 * share(HIGH, nm):.2f}\nb2,{nm},{100 * share(LOW, nm):.2f}\n" for nm in TEN),
+            (("b1", meant, HIGH), ("b2", meant, LOW)),
+        )
+        for head, meant in (("T_percent", T), ("transmittance_percent", T), ("T_%", T), ("as exported %", None))
+    ),
     Case("CGATS in UTF-16", spectral("SPECTRAL_DEC_").encode("utf-16"), (("b1", None, 0.9), ("b2", None, 0.4))),
     Case("refractive index words", down("nm;Refractive index", 1.5, sep=";"), says="line 1.*index"),
     Case("k", down("nm;n;k", 1.5, 0.1, sep=";"), says="line 1"),

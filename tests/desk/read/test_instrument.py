@@ -69,6 +69,16 @@ def test_new_readings_go_in_old_ones_stay_and_the_table_keeps_its_dialect(tmp_pa
     assert (folder / "set.toml").read_text().startswith("# my own words")
 
 
+def test_columns_that_the_maker_is_to_fill_stay_when_the_last_chip_is_read(tmp_path: Path) -> None:
+    folder = colour_set(tmp_path, "chip,thickness_mm,azure_phr,haze,L,a,b,note\nclear,6,,,,,,\nb1,3,0.05,,,,,\n")
+    read_colours(folder, "clear 96 0 0.5\nb1 78.5 -12 -20")
+    assert (
+        (folder / "chips.csv")
+        .read_text()
+        .startswith("chip,thickness_mm,azure_phr,haze,L,a,b,note\nclear,6,,,96,0,0.5,\n")
+    )
+
+
 def test_replace_keeps_what_was_there_beside_it(tmp_path: Path) -> None:
     folder = colour_set(tmp_path)
     before = (folder / "chips.csv").read_text()

@@ -348,7 +348,7 @@ def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> N
         [pour] = opened.pours("sea-green prism")
         assert pour.pour.batch_g == 450.0
         assert pour.pour.weights_g[bottle] == 1.42
-        assert pour.pour.note == "well"
+        assert pour.pour.note.startswith("well As planned, neither typed nor ticked off: ")
         assert opened.recipe("sea-green prism").has_model
     again = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2025-03-01", "cure": "warm", "note": "well"})
     assert "I poured the same once more" in again.text.partition('id="problem"')[2].partition("</div>")[0]

@@ -18,7 +18,7 @@ from tintmix.desk.bench.trial_reading import TrialReading
 from tintmix.page.bench import sheet as page_sheet
 from tintmix.page.bench import trial as page_trial
 from tintmix.page.bench.weights import weights_of
-from tintmix.sheet.lines import shown
+from tintmix.sheet.lines import Kind, shown
 from tintmix.weighing.scales import Scale
 from tintmix.weighing.weighed import PigmentWeight
 
@@ -241,6 +241,9 @@ def test_topped_up_the_pot_is_what_it_then_is(demo: Client) -> None:
     assert "205.6 g should be in the pot" in answer.text
     area = area_of(demo)
     assert area["answer"] is None
+    # What the trial taught about the lots can still be saved.
+    assert 'name="keep" value="emerald"' in answer.text
+    assert "lot E-04 is" in demo.fill("/trial/lots", {"keep": ["emerald"], "lot.emerald": "E-04"}).text
     assert area["rounds"][0]["left_g"] == 195.0
     now = demo.workspace.now()
     kept = page_sheet.kept_sheet(demo.workspace, now.area("sheet"))
@@ -344,6 +347,11 @@ def test_the_sheet_knows_of_the_trial_and_the_top_up_and_so_does_the_book(demo: 
         left_now = {one.name: one.left_g for one in opened.bottles()}
     assert pour.pour.batch_g == pytest.approx(weighed.batch_g * now / weighed.tinted_part_g, rel=1e-4)
     assert pour.pour.weights_g[f"top-up: {name}"] == 1.63
+    # Ahead of it what the batch took of that bottle, which nobody ticked off; the two are summed nowhere.
+    took = next(line.grams for line in lines.values() if line.kind is Kind.PIGMENT and line.out_of == name)
+    assert pour.pour.weights_g[f"as planned: {name}"] == took
+    assert name not in pour.pour.weights_g
+    assert pour.pour.note.startswith("As planned, neither typed nor ticked off: ")
     assert any("trial" in what and grams == lines[sample].grams for what, grams in pour.pour.weights_g.items())
     assert left_now[name] == pytest.approx(shelf[name] - 1.63)
 

@@ -24,12 +24,25 @@ _SPELLED: dict[Quantity, str] = {
     "reflectance": r"reflec|reflek|refletan|reflexi|riflet|remission|remisi|odbici|odrazn|отраж|heijast|yansitma|反射|반사",
 }
 """Spelled out, in letters without accents: these mean the same wherever they stand."""
+
+
+def _counted(letter: str) -> str:
+    """A pattern of a letter with its unit spelled out beside it: T_percent, T [pct], percent T."""
+    unit = r"(?:%|percent|prozent|per cent|pct|perc|fraction|frac|dec)"
+    return (
+        rf"(?<![^\W_]){letter}[\s_.\-]{{0,2}}[\[(]?\s?(?:in )?{unit}(?![^\W_])\s?[\])]?"
+        rf"|(?<![^\W_]){unit}[\s_.\-]?{letter}(?![^\W_])"
+    )
+
+
 _TOKENS: dict[Quantity, str] = {
     "transmittance": r"(?<![\w%])%\s?t(?:rans?)?(?![a-z])|(?<!\w)t\s?[\[(]?\s?(?:in )?%\s?[\])]?"
+    rf"|{_counted('t')}"
     r"|(?<![-\w])(?:trans\.?|[tr]tran)(?![-\w])|(?<!\w)t_(?:tot|dif|dir|reg)\w*",
     "absorbance": r"(?<!\w)(?:m?abs|m?o\.?d|mau)\.?(?!\w)|(?<!\w)a\s?[\[(]\s?m?a\.?u\.?\s?[\])]"
     r"|(?<!\w)d\s?\(λ\)",
     "reflectance": r"(?<![\w%])%\s?r(?:efl?)?(?![a-z])|(?<!\w)r\s?[\[(]?\s?(?:in )?%\s?[\])]?|(?<!\w)refl\.?(?!\w)"
+    rf"|{_counted('r')}"
     r"|(?<!\w)(?:sc[ie]|spin|spex|rsin|rsex)(?!\w)|(?<!\w)r_(?:tot|dif|dir|reg)\w*",
 }
 """Short forms, which stand for a quantity in a head or behind a keyword and nowhere else."""
@@ -43,8 +56,9 @@ _BESIDE = (
     r"|unsicher|incertit|(?<!\w)err(?:or)?(?!\w)|varian|(?<!\w)(?:rsd|cv|sem|snr)(?!\w)"
 )
 _UNITS = {
-    "percent": r"%|percent|prozent|pour ?cent|por ?ciento|per ?cento|\bpct\b|_pct|[百ﾊ]分率",
-    "fraction": r"fraction|\bdecimal\b|0\s?(?:-|–|\.\.\.?|to)\s?1(?![\d.])|anteil|fracci|frazion|_dec\b",
+    "percent": r"%|percent|prozent|pour ?cent|por ?ciento|per ?cento|(?<![^\W_])(?:pct|perc)(?![^\W_])|[百ﾊ]分率",
+    "fraction": r"fraction|\bdecimal\b|0\s?(?:-|–|\.\.\.?|to)\s?1(?![\d.])|anteil|fracci|frazion|_dec\b"
+    r"|(?<![^\W_])frac(?![^\W_])",
 }
 _DOSE = re.compile(r"(?<![\w.,\-–])(?!100\b)\d+(?:[.,]\d+)?\s?%(?!\s?[tr](?!\w))", re.IGNORECASE)
 """A number of percent in a sample's name, which is no unit of its reading."""
@@ -175,8 +189,8 @@ def without_quantity(text: str) -> str:
     ('b1', '', 'azure-1')
     >>> without_quantity("Absorvância (mAU)"), without_quantity("azure 0.5%"), without_quantity("Transmission in %")
     ('', 'azure 0.5%', '')
-    >>> without_quantity("Ext.")
-    ''
+    >>> without_quantity("Ext."), without_quantity("T_percent"), without_quantity("transmittance_pct")
+    ('', '', '')
     """
     words = _DOSE.sub(lambda found: found.group().replace("%", "\0"), unicodedata.normalize("NFC", text[:200]))
     # The whole word goes, and not the part of it that was looked for.
@@ -197,6 +211,8 @@ _UNITS_OF_NAMES = (
     r"[\[(]?(?<!\w)arb(?:\.|itrary)?\s?units?[\])]?",
     r"[\[(]\s*(?:%|m?a\.?u\.?|m?abs\.?|db|base.?e|nm|[tr]|0\s?-\s?1|1\s?/\s?[ti]|counts?)?[^\w\])]{0,6}[\])]",
     r"(?<!\w)(?:percent|prozent|fraction|units?|[ra]\.?u\.?|mau|db|decibels?|napierian|neperian\w*|attenuation|attenuazione|atenuac\w*|dampfung|loss|verlust)(?!\w)|%",
+    # Behind a number it is a dose.
+    r"(?<![^\W_])(?<!\d[\s_])(?:percent|prozent|pct|perc|fraction|frac)(?![^\W_])",
     r"(?<!\w)(?:-\s?)?l(?:n|og|g)(?:10)?\s?\(?\s?i_?0\s?/\s?i\)?",
     r"^\W*(?:log|lg)(?:10)?\s?\(?\s?[tτ]\s?\)?\W*$",
 )

@@ -46,7 +46,8 @@ def planned(put: Put, old: ChipSet, changes: Mapping[str, Any], sources: Sequenc
         setting = parse_setting(parse_toml(amended, set_toml), set_toml)
     if put.changed:
         before = load_text(chips_csv, caps.SET, "the table of the set's chips")
-        files[CHIPS_NAME] = after = in_dialect(chips_text(put.chips), before)
+        heads = read_sheet(before, CHIPS_NAME, key="chip").header
+        files[CHIPS_NAME] = after = in_dialect(chips_text(put.chips, heads), before)
         where = ", ".join(sources) or "the reading"
         with or_refused(where, _stood(put, where)):
             parse_chips(after, setting, "the table")

@@ -128,7 +128,8 @@ class Found:
 @dataclass(frozen=True, slots=True)
 class Weighed:
     """What was weighed for a pour, in grams, and from what. from_bottles: taken from stock bottles of the book. by_sheet: a
-    batch sheet names the weights, which knows what each is: what went into a bottle, or was taken out for a trial, among them."""
+    batch sheet names the weights, which knows what each is: what went into a bottle, or was taken out for a trial, among them,
+    and what came from bottles of the book."""
 
     batch_g: float | None = None
     weights_g: Mapping[str, float] = field(default_factory=dict)
@@ -154,7 +155,7 @@ def record(
     check_day("the day of the pour", poured_on)
     check_day("the day of the reading", found.read_on)
     photos = found.pictures()
-    weights = {**weighed.weights_g, **weighed.from_bottles}
+    weights = dict(weighed.weights_g) if weighed.by_sheet else {**weighed.weights_g, **weighed.from_bottles}
     with open_book(book, create=False) as opened:
         recipe = opened.recipe(name, revision).recipe
         readings = (*found.place_readings(recipe, opened), *found.photographed(recipe, opened))

@@ -9,14 +9,10 @@ from typing import Any, Literal
 from tintmix.chips.chip import ChipSet, Contact, Reading
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral
-from tintmix.optics.tile import Tile
+from tintmix.optics.tile import THICKEST_ON_TILE_MM, Tile
 from tintmix.pigments.inference.gather import tile_of
 from tintmix.quantities import MOULD_MM
 
-THICKEST_ON_TILE_MM = 4.0
-"""A hand-held instrument's opening is seldom wider than 16 mm (common practice), and should be four times the chip's
-thickness: light wanders sideways in the chip, and what leaves beside the opening is lost.
-"""
 TILE_CAST_MM = (1.0, 2.0, 4.0)
 """Taken where the maker does not say what they can cast."""
 _THINNEST_HALF_MM = 1.0

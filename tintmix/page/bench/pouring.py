@@ -12,7 +12,7 @@ from tintmix.numerals import listed, numeral
 from tintmix.page.bench.book import record
 from tintmix.page.bench.sheet import Kept, from_old, keep_in_book, pot_at_hand, taken_from_shelf
 from tintmix.page.bench.trial import pot_now, rounds_of
-from tintmix.page.bench.weights import check_typed, free_name, named_weights, weights_of
+from tintmix.page.bench.weights import INTO_POT, check_typed, free_name, named_weights, weights_of
 from tintmix.page.errors import by_known_names
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.sheet.lines import Kind, Line
@@ -185,8 +185,8 @@ def record_pour(
     taken = taken_from_shelf(kept, area, day.rounds) if not area.get("pour") else from_old(kept, area)
     with by_known_names(), open_book(create=False) as book:
         shelf = {one.name for one in book.bottles()}
-    weights = {**taken, **named_weights(kept.sheet, typed)}
-    for name, grams in _taken_and_added(kept, day):
+    weights = named_weights(kept.sheet, typed)
+    for name, grams in (*_pigments_untyped(kept, area), *_taken_and_added(kept, day)):
         weights[free_name(name, name, weights)] = grams
     weighed = Weighed(
         float(f"{batch_g:.6g}"),
@@ -196,8 +196,40 @@ def record_pour(
         by_sheet=True,
     )
     return record(
-        in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note, as_weighed=True, again=again
+        in_book["name"],
+        int(in_book["revision"]),
+        weighed,
+        poured_on,
+        cure,
+        f"{note} {planned_only(kept, area)}".strip(),
+        as_weighed=True,
+        again=again,
     )
+
+
+def planned_only(kept: Kept, area: Mapping[str, Any]) -> str:
+    """Which weights of the pour nobody said were weighed, in a sentence; nothing where each was typed or ticked off."""
+    lines = {key: one for key, one in weights_of(kept.sheet).items() if one.kind in (*INTO_POT, Kind.OTHER)}
+    left = [one for key, one in lines.items() if not _is_weighed(area, key)]
+    if not left:
+        return ""
+    if len(left) == len(lines):
+        return "No weight was typed or ticked off: all are as planned, not weighed."
+    named = listed(dict.fromkeys(f"{one.what} into {one.into}" if one.into else one.what for one in left))
+    return f"As planned, neither typed nor ticked off: {named}."
+
+
+def _is_weighed(area: Mapping[str, Any], key: str) -> bool:
+    """Whether a line's weight was typed, or the line or its step ticked off."""
+    return key in area.get("weights", {}) or bool({key, key.rpartition("-")[0]} & {*area.get("ticks", [])})
+
+
+def _pigments_untyped(kept: Kept, area: Mapping[str, Any]) -> Iterator[tuple[str, float]]:
+    """What colours the batch, of which no weight was typed: as asked where it was ticked off, else as planned; and grams."""
+    for key, line in weights_of(kept.sheet).items():
+        if line.kind is Kind.PIGMENT and key not in area.get("weights", {}):
+            name = line.out_of or line.of
+            yield name if _is_weighed(area, key) else f"as planned: {name}", line.grams
 
 
 def _taken_and_added(kept: Kept, day: Day) -> Iterator[tuple[str, float]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from typing import Any, Literal
 
@@ -17,9 +18,11 @@ from tintmix.numerals import numeral, with_band
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
+from tintmix.optics.tile import THICKEST_ON_TILE_MM
 from tintmix.page.areas import WORDS
 from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts, taken_from_shelf
 from tintmix.page.bench.weights import INTO_POT, Pot, check_typed, weights_of
+from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names, needs_first, not_typed
 from tintmix.page.hexes import hex_of, wide_of
 from tintmix.page.places import LIGHTS
@@ -156,7 +159,7 @@ def ask(workspace: Workspace, work: Work) -> str:
         if kept is None
         else {name: one[0] for name, one in pot_at_hand(kept, sheet).strengths.items()},
     }
-    area |= {"answer": workspace.keep_json(answer), "kept_lots": {}, "done": True}
+    area |= {"answer": workspace.keep_json(answer), "answer_before": None, "kept_lots": {}, "done": True}
     workspace.change("the trial", {"trial": area}, {"trial": now.revision_of("trial")})
     return "/trial#answer"
 
@@ -200,6 +203,13 @@ def as_the_chips(workspace: Workspace, now: Snapshot) -> dict[str, Any]:
         tile = {"lab": bare and list(bare), "contact": reading.contact, "geometry": reading.geometry}
         return {"space": "tile", "light": reading.light, "observer": reading.observer, "on_tile": tile}
     return {"space": "Lab", "light": reading.light, "observer": reading.observer}
+
+
+def thickest_on_tile_mm(workspace: Workspace, now: Snapshot) -> float:
+    """How thick a chip may be on the tile: as the pigments' own, where these were read so."""
+    model = model_at_hand(workspace, now)
+    own = None if model is None else model.health.thickest_on_tile_mm
+    return own or THICKEST_ON_TILE_MM
 
 
 def tile_of(asked: Mapping[str, Any]) -> OnTile:
@@ -266,15 +276,42 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
         }
         for before, after in zip(body["sections_before"], body["sections_after"], strict=True)
     ]  # fmt: skip
-    doubtful = body["surprise"] > SURPRISE
-    lots = [
+    return {
+        **body,
+        "title": TITLES[body["outcome"]],
+        "places": places,
+        "changed": bool(body["additions"]) or body["untinted_part"]["grams"] > 0,
+        "lots_learnt": _lots_learnt(area, kept),
+        "doubtful": body["surprise"] > SURPRISE,
+        "of_another": of_another,
+        "earlier": not of_another and kept["asked"] != area.get("asked"),
+    }
+
+
+def lots_of_the_last(workspace: Workspace, now: Snapshot) -> dict[str, Any] | None:
+    """What the trial before the last top-up taught about the lots, which can still be saved; None where the trial at hand tells
+    it, or there was none."""
+    area = now.area("trial")
+    if area.get("answer") or not area.get("answer_before"):
+        return None
+    with suppress(NoSuchThing):
+        kept = workspace.json(area["answer_before"])
+        return {"lots_learnt": _lots_learnt(area, kept), "doubtful": kept["body"]["surprise"] > SURPRISE}
+    return None
+
+
+def _lots_learnt(area: Mapping[str, Any], kept: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Each lot's strength as an answer found it, and whether it is worth saving."""
+    body = kept["body"]
+    return [
         {
             "pigment": pigment,
             **one,
             "band": with_band(one["factor"], COVERS_95 * one["factor"] * one["spread"]),
             "weighed_by": kept.get("weighed_by", {}).get(pigment, 1.0),
             "lot": body["lots"].get(pigment, ""),
-            "worth": not doubtful and one["spread"] < WELL_LEARNT * kept["before"].get(pigment, (1.0, 0.15))[1],
+            "worth": body["surprise"] <= SURPRISE
+            and one["spread"] < WELL_LEARNT * kept["before"].get(pigment, (1.0, 0.15))[1],
             # From what the sheet weighed it by: what chance alone may bring is no news for the next sheet.
             "differs": abs(math.log(one["factor"] / kept.get("weighed_by", {}).get(pigment, 1.0)))
             > COVERS_95 * one["spread"],
@@ -282,16 +319,6 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
         }
         for pigment, one in body["lot_strengths"].items()
     ]
-    return {
-        **body,
-        "title": TITLES[body["outcome"]],
-        "places": places,
-        "changed": bool(body["additions"]) or body["untinted_part"]["grams"] > 0,
-        "lots_learnt": lots,
-        "doubtful": doubtful,
-        "of_another": of_another,
-        "earlier": not of_another and kept["asked"] != area.get("asked"),
-    }
 
 
 def _wanted(
@@ -307,13 +334,6 @@ def _wanted(
     return {"aimed_at": "what the recipe promised", "target_off": off, "target_off_after": then}
 
 
-def _answered(workspace: Workspace, now: Snapshot, what: str) -> tuple[dict[str, Any], dict[str, Any]]:
-    area = now.area("trial")
-    if not area.get("answer"):
-        raise needs_first(what, "an answer to a trial")
-    return area, workspace.json(area["answer"])["body"]
-
-
 def topped_up(
     workspace: Workspace,
     now: Snapshot,
@@ -324,7 +344,10 @@ def topped_up(
 ) -> Snapshot:
     """Note that what the answer asked for went into the pot; the next trial starts from there. as_weighed: also weights that are
     far from what it asked for. Raises NotThere, ValueProblem."""
-    area, body = _answered(workspace, now, "Noting a top-up")
+    area = now.area("trial")
+    if not area.get("answer"):
+        raise needs_first("Noting a top-up", "an answer to a trial")
+    body = workspace.json(area["answer"])["body"]
     if not as_weighed:
         plain = body["untinted_part"]
         asked = {one["letdown"] or one["pigment"]: one["weigh_g"] for one in body["additions"]}
@@ -338,13 +361,18 @@ def topped_up(
     one = {"left_g": left_g, "added": list(added.items()), "plain_g": plain_g, "strengths": strengths}
     asked = {**USUAL, **area.get("asked", {}), "chips": [], "left_g": None}
     rounds = [*rounds_of(area, now.area("sheet")), {**one, "sheet": now.area("sheet").get("sheet")}]
-    new = {"asked": asked, "rounds": rounds, "answer": None, "kept_lots": {}, "done": True}
+    new = {"asked": asked, "rounds": rounds, "answer": None, "answer_before": area["answer"], "done": True}
+    new["kept_lots"] = area.get("kept_lots", {})
     return workspace.change("the top-up", {"trial": new}, {"trial": expected})
 
 
 def keep_lots(workspace: Workspace, now: Snapshot, lots: Mapping[str, str], expected: int) -> list[str]:
     """Keep in the book how strong these lots were found to be: pigment → lot. What was kept, in sentences."""
-    area, body = _answered(workspace, now, "Keeping a lot's strength")
+    area = now.area("trial")
+    name = area.get("answer") or area.get("answer_before")
+    if not name:
+        raise needs_first("Keeping a lot's strength", "an answer to a trial")
+    body = workspace.json(name)["body"]
     if now.revision_of("trial") != expected:
         raise ChangedElsewhere(WORDS["trial"])
     found = body["lot_strengths"]

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
-from tintmix.optics.detector import eye
+from tintmix.optics.detector import eye, is_seen
 from tintmix.optics.section import Section
 from tintmix.page.colour.tint import checked_doses, difference_words
 from tintmix.page.errors import needs_first
@@ -114,11 +114,12 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
     """All that the screen shows of a model."""
     report = model.report
     low, high = np.percentile(model.draws_absorptivity, [2.5, 97.5], axis=0)
+    seen = is_seen()
     pigments = []
     for p, name in enumerate(model.pigments):
         told = report.get("pigments", {}).get(name, {})
-        # Beyond the strongest part of the curve its band can be very wide, and would flatten all that is known.
-        top = 1.25 * float(max(model.absorptivity[p].max(), np.percentile(high[p], 75)))
+        # Where no eye sees, and beyond the strongest part of the curve, it may be anything, and would flatten all that is known.
+        top = 1.25 * float(max(model.absorptivity[p, seen].max(), np.percentile(high[p, seen], 75)))
         pigments.append(
             {
                 "name": name,

@@ -105,7 +105,9 @@ def draw(mixture: Mixture, count: int = COUNT, bend: bool = True) -> Draws:
     # Spread past what was known before any chip, a spectrum leaps from node to node, and what it may hide grows by the square.
     log, (least, most) = np.log(smooth), LOGS
     spectra = smooth * np.exp(np.clip(np.stack(unseen, axis=1), least - log, most - log))
-    return Draws(spectra[:, 0], spectra[:, 1:], smooth, forward.departure(z), z, forward.log_thick(z))
+    # Chips that contradict each other spread it past any ratio of two bases.
+    log_thick = np.clip(forward.log_thick(z), LOGS[0] - LOGS[1], LOGS[1] - LOGS[0])
+    return Draws(spectra[:, 0], spectra[:, 1:], smooth, forward.departure(z), z, log_thick)
 
 
 def steps_bent(forward: Forward) -> int:

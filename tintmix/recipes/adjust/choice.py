@@ -24,10 +24,11 @@ from tintmix.recipes.search.aim import Aim
 
 GOOD = 0.95
 """The chance that every place is within tolerance, from which on nothing more is asked."""
-SURER = 0.03
-"""Who opens the pot at all puts it this much surer than GOOD: what was just good enough would be missed one time in twenty."""
 NEARLY = 0.02
 """Chance that a smaller addition may cost against the best one."""
+ALIKE = 0.1
+"""ΔE00 by which a smaller addition may end further from the target than the best one: no eye sees it, and a scale's step moves a
+colour as far. Who opens the pot at all wants the target, and not the edge of its tolerance."""
 HARDLY = 0.005
 """The same that a pigment less to weigh may cost, once the dilution is chosen."""
 _MAY_WIN = 0.2
@@ -47,11 +48,17 @@ _STEPS = 15
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """A way to go on. share: r, the part of the resin that was there. top_up: (P,) phr. chance: by the belief."""
+    """A way to go on. share: r, the part of the resin that was there. top_up: (P,) phr. chance: by the belief. off: ΔE00 of the
+    place whose mean colour ends furthest from the target."""
 
     share: float
     top_up: Array
     chance: float
+    off: float
+
+    def does_as_well_as(self, best: Way, less_sure: float = NEARLY) -> bool:
+        """Whether nobody would see, or miss, what the best way brings more."""
+        return self.chance >= best.chance - less_sure and self.off <= best.off + ALIKE
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,16 +126,21 @@ class Sights:
 
     def worst(self, doses: Array) -> Array:
         """The largest ΔE00/tolerance (D,) of each draw."""
-        ratio = delta_e00(self.lab(doses), self.aim.target_lab) / self.aim.tolerance
-        return np.asarray(ratio.max(axis=1))
+        return self._worst(self.lab(doses))
 
     def chance(self, doses: Array) -> float:
         """The part of the draws for which every section is within its tolerance."""
         return float(np.mean(self.worst(doses) <= 1.0))
 
     def way(self, pot: Array, share: float, top_up: Array) -> Way:
-        """This way, with its chance."""
-        return Way(share, top_up, self.chance(self.doses(pot, share, top_up)))
+        """This way, with its chance and how far off it ends."""
+        seen = self.lab(self.doses(pot, share, top_up))
+        off = delta_e00(seen.mean(axis=0), self.aim.target_lab).max()
+        return Way(share, top_up, float(np.mean(self._worst(seen) <= 1.0)), float(off))
+
+    def _worst(self, seen: Array) -> Array:
+        ratio = delta_e00(seen, self.aim.target_lab) / self.aim.tolerance
+        return np.asarray(ratio.max(axis=1))
 
 
 def sights(belief: Belief, aim: Aim) -> Sights:
@@ -235,43 +247,39 @@ def _bounded(hessian: Array, gradient: Array, x: Array, limit: Array, damping: f
     return np.clip(x + step, 0.0, limit)
 
 
-def smallest_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int], good: float = GOOD) -> Way:
-    """The fewest pigments, and of these the least of them, that do as well as any top-up can, or well enough."""
+def smallest_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) -> Way:
+    """The fewest pigments, and of these the least of them, that do as well as any top-up can."""
     best = best_top_up(view, pot, share, columns)
-    enough = min(good + SURER, best.chance - NEARLY)
-    way = _fewest(view, pot, best, columns, enough)
-    return _as_little(lambda part: view.way(pot, share, part * way.top_up), way, (1.0, 0.0), enough)
+    way = _fewest(view, pot, best, columns)
+    return _as_little(lambda part: view.way(pot, share, part * way.top_up), way, (1.0, 0.0), best)
 
 
-def _as_little(way_at: Callable[[float], Way], kept: Way, ends: tuple[float, float], enough: float) -> Way:
+def _as_little(way_at: Callable[[float], Way], kept: Way, ends: tuple[float, float], best: Way) -> Way:
     """As much as it takes, in seven halvings: to a hundredth of the top-up, finer than it is weighed. kept: the way at the
     first end, which does; nearer to the second is less."""
     does, less = ends
     for _ in range(7):
         middle = 0.5 * (does + less)
         way = way_at(middle)
-        if way.chance >= enough:
+        if way.does_as_well_as(best):
             does, kept = middle, way
         else:
             less = middle
     return kept
 
 
-def _fewest(view: Sights, pot: Array, best: Way, columns: Sequence[int], enough: float) -> Way:
+def _fewest(view: Sights, pot: Array, best: Way, columns: Sequence[int], less_sure: float = NEARLY) -> Way:
     for size in range(len(columns)):
-        found = max(
-            (best_top_up(view, pot, best.share, some, best.top_up) for some in combinations(columns, size)),
-            key=lambda way: way.chance,
-        )
-        if found.chance >= enough:
-            return found
+        ways = (best_top_up(view, pot, best.share, some, best.top_up) for some in combinations(columns, size))
+        found = [way for way in ways if way.does_as_well_as(best, less_sure)]
+        if found:
+            return min(found, key=lambda way: (-way.chance, way.off))
     return best
 
 
-def least_dilution(view: Sights, pot: Array, least_share: float, columns: Sequence[int], good: float = GOOD) -> Way:
-    """The least untinted part that does as well as the pot's whole room would, or well enough, with its top-ups."""
+def least_dilution(view: Sights, pot: Array, least_share: float, columns: Sequence[int]) -> Way:
+    """The least untinted part that does as well as the pot's whole room would, with its top-ups."""
     best = best_top_up(view, pot, least_share, columns)
-    enough = min(good + SURER, best.chance - NEARLY)
     near = best.top_up
-    best = _as_little(lambda share: best_top_up(view, pot, share, columns, near), best, (least_share, 1.0), enough)
-    return _fewest(view, pot, best, columns, best.chance - HARDLY)
+    least = _as_little(lambda share: best_top_up(view, pot, share, columns, near), best, (least_share, 1.0), best)
+    return _fewest(view, pot, least, columns, HARDLY)

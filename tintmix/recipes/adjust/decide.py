@@ -13,6 +13,7 @@ import numpy as np
 from tintmix.errors import FileProblem, Note
 from tintmix.numerals import numeral, percent
 from tintmix.optics.difference import delta_e00, within_95
+from tintmix.optics.tile import THICKEST_ON_TILE_MM
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust import says
@@ -36,6 +37,8 @@ _ROUGH = 0.1
 left to see."""
 _THINNEST = 0.25
 """A pot four times too strong is no longer diluted with some of it taken out: it is nearly a fresh batch."""
+_CAST_OVER = 1.15
+"""Moulds for chips of 4 mm give some of 4.5: so much over is a mould's affair (common practice)."""
 _SHORT = 0.005
 """Part of what the pour needs that may be missing without being made up: a scale's and a beaker's affair."""
 
@@ -69,7 +72,7 @@ def _is_short(section: Mapping[str, Any]) -> bool:
 
 
 def adjust(model: TintModel, target: Target, question: Question, promised: bool = False) -> Adjustment:
-    """The smallest addition that brings every place within tolerance with good chance, or what else to do.
+    """The smallest addition that brings every place as near to its target as any can, or what else to do.
 
     target: from `aimed`, or any whose sections have colours. promised: whether it aims at what the recipe promised. Raises
     ValueProblem, and what `believe` and `lay` raise. Deterministic.
@@ -93,7 +96,7 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
     costs = _costs(model, question, None if outcome is Outcome.START_AGAIN else chosen, as_is, fresh)
     if outcome is Outcome.DILUTE and not mixed and _dearer(costs):
         # As much of it as the pour needs, and no more.
-        thin = least_dilution(view, pot, _THINNEST, columns, question.good)
+        thin = least_dilution(view, pot, _THINNEST, columns)
         # 1 % over: weights are rounded.
         needed = 1.0 if question.need_g is None else min(1.01 * question.need_g * shares.share / in_pot.resin_g, 1.0)
         less = _with_some_out(in_pot, question, thin, needed * part.left_g)
@@ -136,18 +139,18 @@ def _decided(
     view, pot, resin_g = in_pot.view, in_pot.doses_phr, in_pot.resin_g
     if as_is.chance >= good:
         return Outcome.KEEP, as_is
-    top_up = smallest_top_up(view, pot, 1.0, columns, good)
+    top_up = smallest_top_up(view, pot, 1.0, columns)
     best = _weighed(in_pot, question, top_up) or as_is
     if best.chance >= good:
         return Outcome.TOP_UP, best
     least = resin_g / (resin_g + _CLOSE * room)
     # Less than a thousandth of room is none.
     if least < 0.999:
-        thinned = _weighed(in_pot, question, least_dilution(view, pot, least, columns, good))
+        thinned = _weighed(in_pot, question, least_dilution(view, pot, least, columns))
         if thinned is not None and thinned.chance > best.chance + WORTH:
             best = thinned
     if best.chance < good - WORTH and question.part.mixed_minutes_ago is None:
-        way = top_up if top_up.chance >= good else least_dilution(view, pot, _THINNEST, columns, good)
+        way = top_up if top_up.chance >= good else least_dilution(view, pot, _THINNEST, columns)
         full = max(_CLOSE * question.part.full_g, question.part.left_g)
         less = _with_some_out(in_pot, question, way, full)
         if less is not None and less.chance > best.chance + WORTH:
@@ -269,9 +272,13 @@ def _warnings(
             f"{aim.judged_at} {percent(light)} of the light come through, less than the "
             f"{numeral(100 * aim.floor)} % that the target asks for."
         )
-    chips = [chip for trial in question.trials for one in trial.sets for chip in one.chips]
-    thickest = max(float(chip.thickness_mm) for chip in chips)
-    if thickest < 0.5 * aim.judged_mm:
+    chips = [(chip, one.reading) for trial in question.trials for one in trial.sets for chip in one.chips]
+    thickest = max(float(chip.thickness_mm) for chip, _ in chips)
+    on_tile = max((float(chip.thickness_mm) for chip, reading in chips if reading.on_tile), default=0.0)
+    limit = aim.model.health.thickest_on_tile_mm or THICKEST_ON_TILE_MM
+    if on_tile > _CAST_OVER * limit:
+        yield says.too_thick_for_tile(on_tile, limit)
+    elif thickest < 0.5 * aim.judged_mm and not on_tile:
         yield (
             f"the trial chip is {numeral(thickest)} mm thick and the casting {aim.judged.depth}: what it tells of "
             "the thick places rests on the model. A thicker trial chip tells more."

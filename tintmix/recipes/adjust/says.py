@@ -104,6 +104,15 @@ def _worth_pouring(found: Adjustment) -> bool:
     return found.outcome is not Outcome.KEEP or found.chance_before >= _EVEN
 
 
+def too_thick_for_tile(thickness_mm: float, limit_mm: float) -> str:
+    """Of a trial chip that is thicker than what can be read on a tile."""
+    return (
+        f"the trial chip is {numeral(thickness_mm)} mm thick and was read on a white tile, where it should be "
+        f"{numeral(limit_mm)} mm at most: from a thicker one light is lost beside the instrument's opening, and it reads too "
+        f"dark. Pour one of {numeral(limit_mm)} mm before you add anything."
+    )
+
+
 def _keep(found: Adjustment, question: Question) -> str:
     if found.chance_before >= question.good:
         likely = "is likely" if found.tells_chance else "is"
@@ -113,14 +122,18 @@ def _keep(found: Adjustment, question: Question) -> str:
     if _worth_pouring(found):
         more = ""
         if all(one.delta_e00 <= one.tolerance for one in found.before):
-            more = (
-                " As it reads it is right; only another reading makes that surer: of a second chip, thicker if you can."
+            more = " As it reads it is right; only another reading makes that surer: of a second chip" + (
+                "." if _is_on_tile(question) else ", thicker if you can."
             )
         return f"leave it: {so_far}nothing that can be added makes it much better.{more}"
     return (
         f"leave it, and do not pour it yet: {so_far}neither what can be added nor a fresh batch of the same pigments "
         f"makes it much better{_with(found, found.chance_fresh, 'fresh: ')}. Allow it another pigment, or find a new recipe."
     )
+
+
+def _is_on_tile(question: Question) -> bool:
+    return any(one.reading.on_tile for trial in question.trials for one in trial.sets)
 
 
 def _with(found: Adjustment, value: float, what: str = "chance ") -> str:

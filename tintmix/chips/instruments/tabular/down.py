@@ -126,8 +126,9 @@ def _read_down(table: Table, words: Words, found: Found, block: int, tag: str) -
         other = ""
         if not name and unnamed.count(meant.quantity) > 1:
             name = f"column {one.at + 1}"
-        elif not name and tag:
-            name, other = tag, found.stem
+        if tag:
+            # Each row says whose it is; a head can only tell one sample's several columns apart.
+            name, other = (f"{tag} {name}", tag) if name and len(columns) > 1 else (tag, name or found.stem)
         elif not name:
             name, other = (title or f"block {block}", "") if block else (found.stem, title)
         elif len(columns) == 1 and not block:

@@ -51,6 +51,7 @@ def show(visit: Visit) -> Answer:
             "strip": page_sheet.strip_body(kept), "matters": matters(kept.sheet),
             "bottles": page_sheet.new_bottles(kept, area), "ticked": len(set(area["ticks"]) & set(ticks)),
             "ticks": len(ticks), "seen": seen, "seen_words": weighed_words(seen) if seen else "",
+            "planned_only": pouring.planned_only(kept, area),
             "effects": _effects(visit, kept), "next_stage": page_sheet.next_stage(kept, area["ticks"]),
             "casting": words_for(workspace, now, page_sheet.castings_of(kept)),
             "other": found is not None and not page_sheet.is_of(now, found), "today": today(),
@@ -245,6 +246,7 @@ def marks(visit: Visit) -> Answer:
         "revision": now.revision_of("sheet"), "undo": now.undo[-1][1] if now.undo else "",
         "ticked": len(set(area["ticks"])), "ticks": len(page_sheet.tick_keys(kept)),
         "off": page_sheet.off_by(kept, area["weights"], day["grams"]), "seen": told, "day": day, "effects": _effects(visit, kept),
+        "planned_only": pouring.planned_only(kept, area),
     }  # fmt: skip
 
 

@@ -43,6 +43,8 @@ def show(visit: Visit) -> Answer:
         "most_chips": page_trial.MOST_CHIPS, "lights": [(key, f"{words} ({key})") for key, words in LIGHTS.items()],
         "weights": {}, "given": sheet.get("weights", {}), "made_g": None, "made_shown": "", "left_g": asked["left_g"],
         "answer": None, "light": "D65", "observer": 10, "thick_mm": None,
+        "lots_before": page_trial.lots_of_the_last(workspace, now),
+        "tile_mm": page_trial.thickest_on_tile_mm(workspace, now),
         "from_chips": from_chips,
         "other_sheet": bool(sheet.get("sheet")) and kept is None,
     }  # fmt: skip
@@ -182,7 +184,7 @@ def lots(visit: Visit) -> Answer:
         raise not_typed("the lots", "", "Tick those whose strength is to be kept.")
     for sentence in page_trial.keep_lots(visit.workspace, visit.now, chosen, form.revision("trial")):
         visit.say(sentence)
-    return "/trial#answer"
+    return "/trial#lots"
 
 
 @ROUTES.post("/trial/anew")

@@ -48,6 +48,7 @@ if (form) {
       colour(place.querySelector(".second"), "fill", effect.srgb, effect.wide && effect.wide.css);
       place.querySelector(".effect-says").textContent = effect.says;
     }
+    document.getElementById("planned-only").textContent = said.planned_only;
     panel.hidden = said.seen === null;
     if (said.seen) {
       says.textContent = said.seen.says;

@@ -17,6 +17,7 @@ import numpy as np
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.errors import some
+from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.draws import FEW_NUMBERS
 from tintmix.pigments.inference.gather import Gathered, gather
@@ -91,6 +92,9 @@ _COLUMNS_LIKELY = 5.0
 _TWO_CHIPS = 10.0
 """Nats for dose columns where no more than two chips are doubted: two labels that changed places look like it; of 80 such sets
 two came to 7."""
+_FEW_CHIPS = 12
+"""A set of so many chips may hold a pigment by itself in one chip alone: where that has another's label, both pigments are taken
+for each other, and it is their mixtures that do not fit."""
 _AS_LIKELY = 3.0
 """Nats within which another light explains the readings as well ("positive", Kass and Raftery), and is named too."""
 _OUT_OF_ORDER = 0.2
@@ -101,10 +105,10 @@ _OUT_OF_ORDER = 0.2
 class Suspicion:
     """What may be wrong with the whole set.
 
-    what: "light", "observer", "geometry", "relative_to", "unit", "columns", "readings", "base". change: keys of set.toml
-    and their values, or {"swap": [pigment, pigment]}; empty where no key puts it right. log_evidence: nats for it, against
-    the set as declared. says: it in words. sure: whether it is far likelier; if not, it is named as what may be, and bands hold
-    both.
+    what: "light", "observer", "geometry", "relative_to", "unit", "columns", "labels", "readings", "base". change: keys of
+    set.toml and their values, or {"swap": [pigment, pigment]}, {"exchange": [chip, chip]}; empty where no key puts it right.
+    log_evidence: nats for it, against the set as declared. says: it in words. sure: whether it is far likelier; if not, it is
+    named as what may be, and bands hold both.
     """
 
     what: str
@@ -177,8 +181,9 @@ def suspicions(
         others = _looked_at(faces_of(gathered.sets) + diffuse_of(gathered.sets), mixture, here + _WORTH_A_FIT)
         found += [_in_full(idea, seen, used) for idea in others[:_FULL_FITS]]
         found += [*heads, *_columns(gathered, mixture, used), mixed_up]
+        found += _labels(gathered, seen.thick, used)
     best = max(found, key=lambda idea: idea.evidence, default=None)
-    if best is None:
+    if best is None or (best.what == "labels" and _are_doubted(best, gathered, doubted)):
         return Suspected()
     # A single chip that is wrong may lend another light some nats.
     some_doubted = doubted is not None and bool(doubted.any())
@@ -334,6 +339,38 @@ def _columns_idea(
     paid = len(holding) * np.log(2) + np.log(max(len(gathered.pigments) * (len(gathered.pigments) - 1) / 2, 1))
     change = {"swap": list(pair)}
     return Idea(what="columns", change=change, sets=told, says=says, evidence=_evidence(there, told) - float(paid))
+
+
+def _labels(gathered: Gathered, thick: Array, departures: tuple[AskedDeparture, ...]) -> list[Idea]:
+    """The two chips that have each other's labels, in a set of few: the likeliest, and with which words."""
+    seen = replace(gathered.observations, thick=thick)
+    count = len(gathered.chips)
+    if count > _FEW_CHIPS:
+        return []
+    tried = []
+    for one, other in combinations(range(count), 2):
+        told = seen.exchanged(one, other)
+        if told is not seen:
+            names = (gathered.chips[one].name, gathered.chips[other].name)
+            tried.append((_evidence(posterior(told, departures), gathered.sets), names))
+    if not tried:
+        return []
+    evidence, names = max(tried)
+    # Where two pigments stand for each other in all cups but two, it is as well the others that are exchanged.
+    twins = [f"of {a} and {b}" for gain, (a, b) in tried if gain > evidence - _AS_LIKELY and (a, b) != names]
+    says = (
+        f"the labels of {names[0]} and {names[1]}{', or those '.join(['', *twins])} look exchanged: all chips fit together far "
+        "better so. See which by their colours, and exchange their readings in chips.csv."
+    )
+    evidence -= float(np.log(count * (count - 1) / 2))
+    change = {"exchange": [] if twins else list(names)}
+    return [Idea(what="labels", change=change, sets=gathered.sets, says=says, evidence=evidence)]
+
+
+def _are_doubted(labels: Idea, gathered: Gathered, doubted: Mask | None) -> bool:
+    """Whether the two chips, and no other, are doubted: then the doubts tell what is wrong with them."""
+    names = {chip.name for chip, out in zip(gathered.chips, () if doubted is None else doubted, strict=False) if out}
+    return names == set(labels.change["exchange"])
 
 
 def _mixed_up(gathered: Gathered) -> Idea:
