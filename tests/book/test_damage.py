@@ -196,3 +196,11 @@ def test_a_full_disk_is_read_all_the_same(place: Path, monkeypatch: pytest.Monke
     place.with_name(place.name + "-wal").write_bytes(b"what no one else can read")
     with pytest.raises(CannotWrite):
         open_book(place)
+
+
+def test_a_device_is_no_book_that_a_copy_is_made_of(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    copied: list[object] = []
+    monkeypatch.setattr("shutil.copyfile", lambda *paths: copied.append(paths))
+    assert run(["book", "check", "--book", "/dev/zero", "--rescue", str(tmp_path / "left.json")]) == 2
+    assert not copied
+    assert not list(tmp_path.iterdir())
