@@ -268,7 +268,7 @@ def test_what_is_no_export_is_refused(filled: Client, content: bytes) -> None:
 
 
 def test_no_file_chosen(filled: Client) -> None:
-    assert "Choose a file" in filled.fill("/book/import", {}).text
+    assert "no file is chosen" in filled.fill("/book/import", {}).text
 
 
 def test_a_copy_is_a_book(filled: Client, tmp_path: Path) -> None:

@@ -26,6 +26,7 @@ class Came:
 
 
 _ON_TILE = Came(0.95, 1.27, 1.70, 1.2)
+"""Chips on a tile are thin: nearly all places are thicker, and figures of 8 and 60 mm alike."""
 _INSIDE: Mapping[Way, Came] = {
     "spectra": Came(0.31, 0.49, 0.82, 3.0),
     "colours": Came(1.04, 1.43, 2.17, 1.44),
@@ -34,6 +35,7 @@ _INSIDE: Mapping[Way, Came] = {
     "JPEGs": Came(0.58, 1.13, 2.50, 1.8),
     "JPEGs, panel unknown": Came(0.60, 2.20, 5.40, 1.6),
 }
+"""At places no thicker than the thickest chip. Of raw photos the figures are alike whether the panel is known or not."""
 _BEYOND: Mapping[Way, Came] = {
     "spectra": Came(0.32, 0.41, 0.57, 0.50),
     "colours": Came(0.80, 1.12, 1.46, 0.73),
@@ -42,8 +44,7 @@ _BEYOND: Mapping[Way, Came] = {
     "JPEGs": Came(0.60, 0.95, 1.69, 1.2),
     "JPEGs, panel unknown": Came(0.83, 1.46, 2.99, 0.9),
 }
-"""At places no thicker than the thickest chip, and at thicker ones. On a white tile, where chips are thin, nearly all places are
-thicker, and figures of 8 and 60 mm alike. So are those of raw photos whose panel is known and whose panel is not."""
+"""At thicker ones."""
 
 
 def what_comes(instrument: Instrument, section_mm: float, thickest_mm: float) -> Came:
