@@ -187,8 +187,9 @@ def put_shelf_right(before: Mapping[str, Any], after: Mapping[str, Any], book: W
 
 def _is_of_plan(bottle: StockBottle, row: Mapping[str, Any]) -> bool:
     made = bottle.pigment_g, bottle.carrier_g
-    planned, weighed = ((get(row, "pigment_g"), get(row, "carrier_g")) for get in (dict.__getitem__, _shown))
-    of_it = bottle.pigment == row["pigment"] and bottle.carrier == row["carrier"]
+    planned = row["pigment_g"], row["carrier_g"]
+    weighed = _shown(row, "pigment_g"), _shown(row, "carrier_g")
+    of_it = (bottle.pigment, bottle.carrier) == (row["pigment"], row["carrier"])
     return of_it and any(math.dist(made, one) < 1e-6 for one in (planned, weighed))
 
 
