@@ -84,6 +84,25 @@ def test_an_interrupt_is_a_line(call: Call, monkeypatch: pytest.MonkeyPatch) -> 
     assert said.err == "tintmix: stopped before it was done; nothing was written.\n"
 
 
+@pytest.mark.skipif(os.name == "nt", reason="signals are another matter on Windows")
+def test_ended_from_outside_it_leaves_nothing_half_written(tmp_path: Path) -> None:
+    code = (
+        "import os, signal, sys\n"
+        "from tintmix.faces.cli import main as entry\n"
+        "from tintmix.files.write import Outputs\n"
+        "def written(**_):\n"
+        "    with Outputs() as outputs:\n"
+        "        outputs.at(sys.argv[1] + '/a.png')\n"
+        "        os.kill(os.getpid(), signal.SIGTERM)\n"
+        "entry.tintmix.main = written\n"
+        "entry.main([])"
+    )
+    said = python("-c", code, str(tmp_path))
+    assert (said.returncode, said.stdout) == (130, "")
+    assert said.stderr == "tintmix: stopped before it was done; nothing was written.\n"
+    assert os.listdir(tmp_path) == []
+
+
 def test_an_interrupt_before_it_has_begun_is_a_line_too() -> None:
     """While its first library is imported, a tenth of a second after its start."""
     code = (

@@ -79,9 +79,14 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
             stream.reconfigure(errors="replace")
     if signal.getsignal(signal.SIGINT) not in (signal.SIG_IGN, None):
         signal.signal(signal.SIGINT, signal.default_int_handler)
+    # Ended from outside is stopped too: what was half written goes.
+    if signal.getsignal(signal.SIGTERM) is signal.SIG_DFL:
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
     status = run(arguments)
     # What is asked is done: an interruption while Python tidies up would only write a traceback.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if signal.getsignal(signal.SIGTERM) is signal.default_int_handler:
+        signal.signal(signal.SIGTERM, signal.SIG_DFL)
     sys.exit(status)
 
 
