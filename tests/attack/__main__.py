@@ -117,7 +117,8 @@ def of_routes(place: Path, chance: inputs.Chance, count: int, until: float) -> i
     tried = bad = 0
     while tried < count and time.monotonic() < until:
         shutil.rmtree(used, ignore_errors=True)
-        shutil.copytree(made, used)
+        # Work that was begun through the last client may end after it, and write its folder again.
+        shutil.copytree(made, used, dirs_exist_ok=True)
         with Client(used) as client:
             for _ in range(min(AFRESH, count - tried)):
                 method, path = routes[tried % len(routes)]
