@@ -198,9 +198,12 @@ def test_a_full_disk_is_read_all_the_same(place: Path, monkeypatch: pytest.Monke
         open_book(place)
 
 
-def test_a_device_is_no_book_that_a_copy_is_made_of(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("device", ["/dev/zero", "/proc/version"])
+def test_a_device_is_no_book_that_a_copy_is_made_of(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, device: str
+) -> None:
     copied: list[object] = []
     monkeypatch.setattr("shutil.copyfile", lambda *paths: copied.append(paths))
-    assert run(["book", "check", "--book", "/dev/zero", "--rescue", str(tmp_path / "left.json")]) == 2
+    assert run(["book", "check", "--book", device, "--rescue", str(tmp_path / "left.json")]) == 2
     assert not copied
     assert not list(tmp_path.iterdir())

@@ -11,6 +11,7 @@ from tintmix.errors import FileProblem
 from tintmix.files import long_texts
 from tintmix.files.canonical import digest
 from tintmix.files.long_texts import LongTexts
+from tintmix.files.text import load_bytes
 
 TABLE = {
     "photos": {"b": "QUJD" * 60_000, "a": "x+/=" * 70_000},
@@ -40,3 +41,10 @@ def test_what_is_too_large_is_not_read(tmp_path: Path) -> None:
     for most, rest in ((100, 10**6), (10**6, 100)):
         with pytest.raises(FileProblem, match="larger"):
             LongTexts.of_file(path, most, rest, "a file")
+
+
+@pytest.mark.skipif(not Path("/proc/version").exists(), reason="a system without such files")
+def test_files_of_the_system_are_empty_for_they_may_never_end() -> None:
+    """As /proc/kmsg, which only the superuser may open; their size is 0 by proc(5)."""
+    assert load_bytes("/proc/version", 1000, "a file") == b""
+    assert LongTexts.of_file("/proc/version", 1000, 1000, "a file").text == ""

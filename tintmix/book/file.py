@@ -384,7 +384,8 @@ def _header(path: Path) -> bytes:
         raise not_a_book(path, "it is a folder" if path.is_dir() else "it is no ordinary file")
     try:
         with open(path, "rb") as stream:
-            header = stream.read(_HEADER)
+            # Of 0 bytes are files of the system too, where reading may wait for ever.
+            header = stream.read(_HEADER) if os.fstat(stream.fileno()).st_size else b""
     except OSError as problem:
         raise unreadable(path, problem.strerror or type(problem).__name__) from None
     if not header:

@@ -44,10 +44,11 @@ class LongTexts:
                 raise no_file(path, what, Path(path).exists())
             rest = bytearray()
             with open(path, "rb") as stream:
-                if os.fstat(stream.fileno()).st_size > limit_bytes:
+                size_bytes = os.fstat(stream.fileno()).st_size
+                if size_bytes > limit_bytes:
                     raise too_large(path, limit_bytes)
                 waiting, at = b"", 0
-                while True:
+                while size_bytes:  # of 0 bytes are files of the system too, where reading may wait for ever
                     block = stream.read(_BLOCK_BYTES)
                     data = waiting + block
                     cut = _CUT_OFF.search(data, max(0, len(data) - _LONGEST)) if block else None

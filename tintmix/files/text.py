@@ -57,9 +57,11 @@ def load_bytes(path: str | Path, limit_bytes: int, what: str) -> bytes:
         if not Path(path).is_file():
             raise no_file(path, what, Path(path).exists())
         with open(path, "rb") as stream:
-            if os.fstat(stream.fileno()).st_size > limit_bytes:
+            size_bytes = os.fstat(stream.fileno()).st_size
+            if size_bytes > limit_bytes:
                 raise too_large(path, limit_bytes)
-            data = stream.read(limit_bytes + 1)  # it may grow meanwhile
+            # Of 0 bytes are files of the system too (/proc), where reading may wait for ever. Others may grow meanwhile.
+            data = stream.read(limit_bytes + 1) if size_bytes else b""
     except OSError as error:
         raise unreadable(path, error.strerror or type(error).__name__) from None
     except ValueError:  # a name with a zero byte in it

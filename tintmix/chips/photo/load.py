@@ -66,8 +66,6 @@ def open_photo(source: Source, name: str = "", *, curve: ToneCurve | None = None
     """
     with _stream(source, name) as (stream, said):
         start = stream.read(64)
-        if not start:
-            raise not_a_photo(said, "it is empty")
         ending = said.rsplit(".", 1)[-1].lower() if "." in said else ""
         if ending in RAW_ENDINGS or _is_raw(start, stream):
             if curve is not None:
@@ -97,6 +95,8 @@ def _stream(source: Source, name: str) -> Iterator[tuple[IO[bytes], str]]:
         except ValueError:  # a name with a zero byte in it
             raise no_file(source, "a photo") from None
     with stream:
+        if not size:  # files of the system too, where reading may wait for ever
+            raise not_a_photo(said, "it is empty")
         if size > caps.PHOTO:
             raise photo_too_large(said, f"it has {size / 1e6:.0f} MB", f"{caps.PHOTO / 1e6:.0f} MB")
         yield stream, said

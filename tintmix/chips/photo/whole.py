@@ -23,6 +23,7 @@ _CHANNELS = {0: 1, 2: 3, 3: 1, 4: 2, 6: 4}
 _PASSES = ((0, 0, 8, 8), (4, 0, 8, 8), (0, 4, 4, 8), (2, 0, 4, 4), (0, 2, 2, 4), (1, 0, 2, 2), (0, 1, 1, 2))
 """Of an interlaced PNG: first column and row, and the steps: https://www.w3.org/TR/png-3/#8Interlace."""
 _AT_ONCE = 1 << 20
+"""Bytes that are unpacked at once: a megabyte, however much a small file claims to hold."""
 
 
 def why_none(stream: IO[bytes]) -> str:

@@ -236,8 +236,8 @@ def _checked(place: Path, rescue: Path | None) -> Checked:
 
 def _of_a_mended_copy(place: Path, rescue: Path, problem: FileProblem) -> Checked:
     """What can be rescued of a book that cannot be opened itself, for that problem, which is raised where nothing can."""
-    if not place.is_file():
-        # A device or a pipe has no end that a copy would come to.
+    if not place.is_file() or not place.stat().st_size:
+        # A device, a pipe or a file of the system has no end that a copy would come to.
         raise problem
     with TemporaryDirectory() as folder:
         try:
