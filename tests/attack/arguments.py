@@ -32,6 +32,7 @@ SOUND = {
     "doses_phr": "azure=0.02", "dose": "azure=0.05", "at": "8", "sections_mm": "8", "thicknesses_mm": "12",
     "thickness_mm": "12", "cast_mm": "6", "cast_to_mm": "12", "pigments": "azure=0.02", "lab": "61.3,-22.4,-18",
     "labs": "88.2,-11.6,-3.8", "xyzs": "60,70,75", "channels": "0.6,0.7,0.8", "readings": "flange=91.2,-7.5,-2.1",
+    "beside": "12=88.2,-11.6,-3.8", "chips_mm": "point=12",
     "tile": "95.2,-0.4,1.1", "scales": "0.01", "batch_g": "450", "left_g": "195", "pot_g": "400", "part_g": "208",
     "need_g": "100", "volume_cm3": "400", "water_g": "400", "waste_percent": "10", "weighed": "azure 1+50=4.8",
     "weights_g": "A=236.8", "from_bottles": "azure 1+50=4.8", "lots": "azure=A-18", "strengths": "azure=1.08:3",
