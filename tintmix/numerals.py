@@ -32,6 +32,19 @@ def numeral(value: float, digits: int = 6, zeros: bool = False) -> str:
     return f"{sign}{rounded:f}"
 
 
+def with_band(value: float, off: float) -> str:
+    """A value and how far it may be off, both to the same place: that of the band's second digit, or its first above 0.3.
+
+    >>> with_band(1.0812, 0.1117), with_band(0.8, 0.057), with_band(12.3, 4.0)
+    ('1.08 ± 0.11', '0.80 ± 0.06', '12 ± 4')
+    """
+    if not off > 0:
+        return numeral(value, 3)
+    power = math.floor(math.log10(off))
+    places = max(0, -power + (1 if off < 3 * 10.0**power else 0))
+    return f"{value:.{places}f} ± {off:.{places}f}"
+
+
 def percent(fraction: float) -> str:
     """A fraction in per cent, as fine as it is small.
 

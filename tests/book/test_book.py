@@ -17,7 +17,7 @@ import pytest
 from tests.book.books import PLACES, model, reading, recipe
 from tintmix.book import file as book_file
 from tintmix.book import schema as book_schema
-from tintmix.book.book import Book, book_place, open_book, open_book_if_there
+from tintmix.book.book import Book, book_place, book_to_ask, open_book, open_book_if_there
 from tintmix.book.errors import NotInBook
 from tintmix.book.values import CheckChip, Photo, PlaceReading, Pour
 from tintmix.errors import CannotWrite, FileProblem, InUse, NotThere, TintmixError, ValueProblem
@@ -347,6 +347,27 @@ def test_places_where_no_book_can_be(tmp_path: Path) -> None:
         open_book(tmp_path / "book.db", create=False)
     assert open_book_if_there(tmp_path / "book.db") is None
     assert os.listdir(tmp_path) == []
+
+
+@pytest.mark.parametrize("leads_to", ["gone/book.db", "not-begun.db", "link.db"])
+def test_a_link_that_leads_nowhere_is_no_new_book(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, leads_to: str
+) -> None:
+    link = tmp_path / "link.db"
+    link.symlink_to(leads_to)
+    monkeypatch.setenv("TINTMIX_BOOK", str(link))
+    for ask in (open_book, lambda: open_book(create=False), open_book_if_there, lambda: book_to_ask(None).__enter__()):
+        with pytest.raises(CannotWrite, match="a link that leads nowhere"):
+            ask()
+    assert os.listdir(tmp_path) == ["link.db"]
+    assert os.readlink(link) == leads_to
+
+
+def test_a_finished_file_takes_no_link_s_place(tmp_path: Path) -> None:
+    (tmp_path / "link.db").symlink_to("gone.db")
+    (tmp_path / "made.part").write_text("a book")
+    with pytest.raises(FileExistsError):
+        book_file.into_place(tmp_path / "made.part", tmp_path / "link.db")
 
 
 def test_where_the_book_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

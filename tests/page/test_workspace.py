@@ -9,6 +9,7 @@ import threading
 import time
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -17,6 +18,7 @@ from tintmix.desk.demo import demo
 from tintmix.errors import CannotWrite, FileProblem, Note, NotThere, Remedy
 from tintmix.faces.web.words import told_in_units
 from tintmix.files.errors import cannot_write
+from tintmix.page import fit_process
 from tintmix.page import workspace as page_workspace
 from tintmix.page.errors import ChangedElsewhere, ListDamaged, NoSuchThing, by_known_names
 from tintmix.page.fit_process import facts_of
@@ -297,9 +299,21 @@ def test_what_the_process_of_a_fit_tells_is_the_error_again() -> None:
     problem = FileProblem(
         where="chips.csv", what="the dose", found=-1.0, limit="0 or more", remedy=Remedy.MAKE_MORE, enough="12"
     )
-    back = _refused(json.dumps({"error": facts_of(problem)}).encode())
+    back = _refused(json.dumps({"error": facts_of(problem)}).encode(), 2)
     assert (str(back), back.remedy, back.facts) == (str(problem), problem.remedy, problem.facts)
-    assert "out of memory" in str(_refused(b""))
+    assert "memory runs out" in str(_refused(b"", -9))
+    assert "code 3" in str(_refused(b"", 3))
+
+
+def test_a_fault_in_the_process_of_a_fit_is_told_as_one(monkeypatch: pytest.MonkeyPatch, capsys: Any) -> None:
+    def faulty(*_: Any, **__: Any) -> None:
+        raise KeyError("azure")
+
+    monkeypatch.setattr(fit_process, "fit_sets", faulty)
+    assert fit_process.main(["model.json", "set"]) == 1
+    told = str(_refused(capsys.readouterr().out.encode(), 1))
+    assert "fault of tintmix (KeyError" in told
+    assert "memory" not in told
 
 
 def test_tidy_takes_away_what_a_cut_off_writing_left(workspace: Workspace) -> None:

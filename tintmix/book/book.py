@@ -11,7 +11,7 @@ from tintmix.book import export as book_export
 from tintmix.book import pours as book_pours
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.file import WAIT_SECONDS, Store, book_place
+from tintmix.book.file import WAIT_SECONDS, Store, book_place, stands_at
 
 __all__ = ["Book", "book_place", "book_to_ask", "open_book", "open_book_if_there"]
 
@@ -65,13 +65,13 @@ def open_book(path: str | Path | None = None, *, create: bool = True, wait_secon
 def open_book_if_there(path: str | Path | None = None) -> Book | None:
     """The same for a command that only asks: None where there is no book, and none is made."""
     place = book_place(path)
-    return open_book(place, create=False) if place.exists() else None
+    return open_book(place, create=False) if stands_at(place) else None
 
 
 @contextmanager
 def book_to_ask(book: str | Path | None) -> Iterator[Book | None]:
     """The recipe book that is named, or the usual one if it is there: none is made, and nothing is changed in it."""
-    if book is None and not book_place().exists():
+    if book is None and not stands_at(book_place()):
         yield None
         return
     with open_book(book, create=False) as opened:

@@ -28,6 +28,15 @@ def no_place_for_book(where: object, reason: str) -> CannotWrite:
     )
 
 
+def book_out_of_reach(where: object) -> CannotWrite:
+    """A book whose name is a link to what is not there now."""
+    return CannotWrite(
+        where=where,
+        what="it is a link that leads nowhere, so no book was read or begun",
+        remedy=Remedy.BRING_THE_BOOK_BACK,
+    )
+
+
 def book_read_only(where: object) -> CannotWrite:
     """A book that may be read but not written."""
     return CannotWrite(

@@ -17,6 +17,7 @@ from tintmix.book.errors import (
     TRY_AGAIN,
     NotInBook,
     book_damaged,
+    book_out_of_reach,
     book_read_only,
     book_too_new,
     code_of,
@@ -55,6 +56,19 @@ def usual_place() -> Path:
     return Path(platformdirs.user_data_path("tintmix", appauthor=False)) / NAME
 
 
+def stands_at(place: Path) -> bool:
+    """Whether anything stands at a book's place. A link that leads nowhere tells of a book that is elsewhere: an empty one would
+    hide it. Raises CannotWrite."""
+    try:
+        there = place.exists()
+        leads_nowhere = not there and place.is_symlink()
+    except (OSError, ValueError) as problem:
+        raise no_place_for_book(place, getattr(problem, "strerror", None) or str(problem)) from None
+    if leads_nowhere:
+        raise book_out_of_reach(place)
+    return there
+
+
 def place_told() -> str:
     """Where the book lies, of whatever folder a page is; the user's own folder as "~"."""
     place, home = str(book_place()), str(Path.home())
@@ -77,10 +91,7 @@ class Store:
 
         Raises NotInBook, CannotWrite, FileProblem, InUse.
         """
-        try:
-            there = path.exists()
-        except (OSError, ValueError) as problem:
-            raise no_place_for_book(path, getattr(problem, "strerror", None) or str(problem)) from None
+        there = stands_at(path)
         if not there:
             if not create:
                 raise NotInBook(where=path, what="there is no recipe book", remedy=Remedy.START_A_BOOK)
@@ -292,7 +303,7 @@ def into_place(waiting: Path, path: Path) -> None:
     try:
         os.link(waiting, path)
     except OSError:  # a file system without links, or something there
-        if path.exists():
+        if os.path.lexists(path):
             raise FileExistsError(path) from None
         os.rename(waiting, path)
     with contextlib.suppress(OSError, AttributeError):  # the name itself, on the disk

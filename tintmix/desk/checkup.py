@@ -197,8 +197,9 @@ def _browser() -> tuple[State, str]:
 
 def _book() -> tuple[State, str]:
     from tintmix.book.book import book_place, open_book  # as above
+    from tintmix.book.file import stands_at
 
-    if not book_place().exists():
+    if not stands_at(book_place()):
         return "without", "there is none yet"
     with open_book(create=False, wait_seconds=WAIT_SECONDS) as book:
         seen = book.check()

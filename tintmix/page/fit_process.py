@@ -1,6 +1,7 @@
 """The process that a fit of the page runs in: python -m tintmix.page.fit_process MODEL SET [SET …].
 
-Says {"part": how much is done} on standard output now and then. Ends with 0, or with 2 and {"error": its facts} as the last line.
+Says {"part": how much is done} on standard output now and then. Ends with 0, with 2 and {"error": its facts} as the last line,
+or, where tintmix is at fault, with 1 and {"fault": what it was}.
 """
 
 from __future__ import annotations
@@ -10,7 +11,9 @@ import os
 import sys
 import threading
 import time
+import traceback
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
 from tintmix.desk.fit import fit_sets
@@ -24,7 +27,17 @@ def main(arguments: Sequence[str]) -> int:
     except TintmixError as problem:
         print(json.dumps({"error": facts_of(problem)}))
         return 2
+    except Exception as fault:
+        traceback.print_exc()
+        print(json.dumps({"fault": fault_of(fault)}))
+        return 1
     return 0
+
+
+def fault_of(fault: Exception) -> str:
+    """An exception that nobody foresaw, in a few words: its kind, and where in tintmix it was."""
+    frames = [one for one in traceback.extract_tb(fault.__traceback__) if "tintmix" in one.filename]
+    return type(fault).__name__ + (f", {Path(frames[-1].filename).name}, line {frames[-1].lineno}" if frames else "")
 
 
 def facts_of(problem: TintmixError) -> dict[str, Any]:

@@ -22,6 +22,8 @@ State = Literal["running", "done", "stopped", "failed"]
 Task = Callable[["Work"], str]
 """What is to be done: told of the work, so that it can say how far it is and see whether to stop; returns where to go on."""
 MOST_REMEMBERED = 20
+_KILLED = 9
+"""The signal by which a system ends what takes too much memory."""
 
 
 class Stopped(Exception):
@@ -130,8 +132,9 @@ def fit_aside(work: Work, folders: Sequence[Path], model_place: Path, upto: floa
     paths = os.pathsep.join(path for path in (home, os.environ.get("PYTHONPATH", "")) if path)
     environment = {**os.environ, "PYTHONPATH": paths, "OPENBLAS_NUM_THREADS": "1", "PYTHONWARNINGS": "ignore"}
     command = [sys.executable, "-m", "tintmix.page.fit_process", str(model_place), *map(str, folders)]
+    errors = None if os.environ.get("TINTMIX_DEBUG") else subprocess.DEVNULL
     process = subprocess.Popen(
-        command, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+        command, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=errors
     )
     said: list[bytes] = []
 
@@ -160,7 +163,7 @@ def fit_aside(work: Work, folders: Sequence[Path], model_place: Path, upto: floa
             with suppress(OSError):
                 model_place.unlink(missing_ok=True)
     if process.returncode:
-        problem = _refused(said[-1] if said else b"")
+        problem = _refused(said[-1] if said else b"", process.returncode)
         problem.call(model_place, "the page's folder")
         raise problem
 
@@ -173,12 +176,21 @@ def _part_of(line: bytes) -> float | None:
         return None
 
 
-def _refused(said: bytes) -> TintmixError:
+def _refused(said: bytes, code: int) -> TintmixError:
+    """What the process told at its end, or, where it told nothing, how it ended. code: as `subprocess` has it, below zero where a
+    signal ended it."""
     try:
-        told = json.loads(said)["error"]
+        told = json.loads(said)
+        if "fault" in told:
+            return CannotReach(
+                where="The fit", what=f"this is a fault of tintmix ({told['fault']}); nothing was changed"
+            )
+        told = told["error"]
         remedy = None if told["remedy"] is None else Remedy(told["remedy"])
         facts = told.pop("facts")
         return FileProblem(**{**facts, **told, "remedy": remedy})
     except (ValueError, KeyError, TypeError):
-        what = "it ended without an answer (the machine may be out of memory)"
+        what = f"it ended without an answer (code {code})"
+        if code == -_KILLED:
+            what = "the system ended it, as it does where memory runs out"
         return CannotReach(where="The fit", what=what, remedy=Remedy.TRY_AGAIN)

@@ -16,7 +16,9 @@ from tests.photo_album import CHIPS, Album, album, camera_set
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.errors import NoMatch
 from tintmix.chips.photo import errors
+from tintmix.chips.photo.load import open_photo
 from tintmix.chips.photo.sheet.holder import laid_from_text, laid_to_text, lay_out
+from tintmix.desk.read.holder_seen import look_for_holder
 from tintmix.desk.read.layout import write_holder
 from tintmix.desk.read.photo import read_photos
 from tintmix.desk.read.shots import PhotoOrder
@@ -201,8 +203,8 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
         ("JPEG as linear", rendered(shots, linear=True), FileProblem, "keeps too little of dark places"),
         ("panel is raw", raw(shots, panels=(bare,)), TintmixError, "."),
         ("panels", rendered(shots, panels=(bare, bare, bare)), ValueProblem, "3 photos of the bare panel for 1 photo of chips"),
-        ("bare as chips", rendered(shots, photos=(bare,)), FileProblem, "photo of the bare panel"),
-        ("swapped", rendered(shots, photos=(bare,), panels=(chips,)), TintmixError, "bare panel"),
+        ("bare as chips", rendered(shots, photos=(bare,)), errors.NotThesePhotos, "same picture"),
+        ("swapped", rendered(shots, photos=(bare,), panels=(chips,)), errors.NotThesePhotos, "look exchanged"),
         ("open without at", rendered(shots, opened=("1,2,3,4",)), ValueProblem, "bare panel are named and none of a chip"),
         ("at and map", rendered(shots, at=(at,), mapping=("1.2=b1",)), ValueProblem, "what lies in the holder sheet is told"),
         ("no box", rendered(shots, at=("b1",)), ValueProblem, "is not CHIP=x,y,w,h"),
@@ -216,7 +218,7 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
         ("many photos", rendered(shots, photos=tuple(f"{i}.jpg" for i in range(13))), ValueProblem, "at most 12"),
         ("photo twice", rendered(shots, photos=(chips, chips)), ValueProblem, "is named twice"),
         ("no chip there", raw(shots, at=(f"b1={opened[0]}",), dark=dark), errors.BadRegions, "as the bare panel does"),
-        ("own panel", raw(shots, panels=raw(shots).photos, at=(at,), opened=opened, dark=dark), errors.BadRegions, "as the bare"),
+        ("own panel", raw(shots, panels=raw(shots).photos, at=(at,), opened=opened), errors.NotThesePhotos, "same picture"),
         ("chip twice", rendered(shots, at=(at, at)), ValueProblem, "a second time"),
         ("on an edge", rendered(shots, panels=(), at=wide, opened=opened, dark=dark), errors.BadRegions, "edge"),
         ("no dark place", raw(shots, at=deep, opened=opened), errors.BadRegions, "glare must be taken off"),
@@ -243,6 +245,16 @@ def test_what_is_refused_leaves_the_set_as_it_was(shots: Album, tmp_path: Path, 
 
 def test_all_refusals_are_tried(shots: Album) -> None:
     assert len(refusals(shots)) == 31
+
+
+def test_a_window_that_lets_next_to_no_light_through_is_not_called_empty(shots: Album) -> None:
+    photo, bare = (open_photo(shots.folder / name, linear=True) for name in ("chips.png", "bare.png"))
+    seen = look_for_holder(photo, bare)
+    laid = lay_out(CHIPS)[0]
+    bright = {window for window, chip in laid.items() if shots.truth(chip).max() > 0.06}
+    assert bright <= set(seen.filled)
+    assert set(laid) <= {*seen.filled, *seen.dark}
+    assert not set(seen.filled) & set(seen.dark)
 
 
 def test_a_set_against_clear_chips_takes_no_photo(shots: Album, tmp_path: Path) -> None:

@@ -134,6 +134,7 @@ def test_what_is_written_is_told_where_standard_output_fails(shop: Path, target:
         ("recorded as pour 1", "book", "pour", "sea", "--batch", "450"),
         ("recorded as pour 2", "book", "pour", "sea", "--batch", "460", "--json"),
         ("written: again.json", "book", "show", "sea", "--out", "again.json"),
+        ("written: copy.db", "book", "backup", "copy.db"),
         ("", "book", "show", "sea"),
     )
     for done, *line in lines:

@@ -448,6 +448,15 @@ def test_the_bottles_of_a_plan_go_on_the_shelf_once(client: Client, book: Path) 
         assert (bottle.pigment_g, bottle.carrier_g, bottle.carrier) == (one["pigment_g"], one["carrier_g"], "B")
         more = 0.1 * asked if one["pigment"] == "azure" else 0.0
         assert bottle.left_g == pytest.approx(bottle.total_g - one["used_g"] - more)
+    # What was weighed into a bottle is typed after it was put there: the shelf follows, and follows again.
+    for times in (1.05, 0.95):
+        typed = {"bottle_0_pigment_g": f"{times * plan['letdowns'][0]['pigment_g']:.6g}"}
+        assert "On the shelf too" in ok(client.fill("/chips/poured", poured | typed)).text
+        with open_book(book, create=False) as opened:
+            now = next(one for one in opened.bottles() if one.name == plan["letdowns"][0]["name"])
+        assert now.strength == pytest.approx(times, rel=0.01)
+        assert now.left_g - shelf[now.name].left_g == pytest.approx((times - 1) * now.pigment_g, abs=1e-4)
+    ok(client.fill("/chips/poured", poured | {"bottle_0_pigment_g": f"{plan['letdowns'][0]['pigment_g']}"}))
     # A second plan takes what is left of them; its cups are called otherwise than the first's.
     first = {chip.cup for chip in at_hand(client).chips}
     ok(client.fill("/chips/plan", boxes | {"cups": "3", "plan_pigments": "azure 0.02\nemerald 0.01", "cast": "3"}))

@@ -33,6 +33,10 @@ class BadRegions(FileProblem):
         super().__init__(where=where, what=f"{many} cannot be read: {said}{more}", remedy=remedy)
 
 
+class NotThesePhotos(FileProblem):
+    """The photo of the chips and that of the bare panel are no such pair, whatever is read of them: others must be chosen."""
+
+
 class NoPanel(FileProblem):
     """Nothing in the photo, or beside it, tells what the bare panel reads. Another photo may tell."""
 

@@ -100,6 +100,7 @@ class Photo:
     from which a channel is full. settings: exposure_s, f_number, iso, as far as the file tells. matrix: (3, 3), what brings the
     light to linear sRGB, where its own primaries are others. taken_with: camera and its software, as the file names them.
     tones_open: whether the file says nothing of its curve, so that what the photo shows may settle it (`tones`).
+    together: pixels of the file along a side that are one here.
     """
 
     name: str
@@ -112,6 +113,7 @@ class Photo:
     matrix: Array | None = None
     taken_with: str = ""
     tones_open: bool = False
+    together: int = 1
 
     @property
     def height(self) -> int:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from tintmix.chips.photo.errors import NotThesePhotos
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.region import Patch
 from tintmix.chips.photo.sheet.marks import FoundSheet
@@ -44,11 +45,20 @@ _DRIFTED, _UNSTEADY, _MOVED = 0.10, 0.015, 0.05
 more than the 1 % that a camera's reading is good for (formats.md) are noted; and `shape._MOVED`."""
 _GLARE_NOTED = 0.05
 """Of the panel's light: lenses alone spread 0.5 to 2 % (design notes, readings)."""
+_COMPARED = 300
+"""Pixels along the longer side by which two photos are held against each other."""
 _ASLANT = 0.966
 """The cosine of 15°: path 1.5 % longer (design notes, physics §2)."""
+Both = tuple[Patch, Patch | None]
+"""A place in the photo of the chips, and in that of the bare panel."""
 CHANNELS = ("red", "green", "blue")
 FEW_OPEN = Note(
     says="the bare panel is known at fewer than four places and no second photo shows it, so its unevenness is in the readings.",
+    remedy=Remedy.GIVE_THE_PANEL,
+)
+BETWEEN_OPEN = Note(
+    says="no second photo shows the bare panel: a smooth surface through the open places stands for it, and how uneven the "
+    "panel is between them stays in the readings.",
     remedy=Remedy.GIVE_THE_PANEL,
 )
 SHORTER = "take the photo with a shorter exposure, so that the bare panel stays below the top"
@@ -65,10 +75,37 @@ def check_panel(photo: Photo, panel: Photo | None, same_size: bool = True) -> li
     if same_size and (photo.width, photo.height) != (panel.width, panel.height):
         what = f"it has {panel.width} × {panel.height} pixels and the photo of the chips {photo.width} × {photo.height}"
         raise FileProblem(where=panel.name, what=what, remedy=Remedy.TAKE_BOTH_FROM_ONE_PLACE)
+    if _same_picture(photo, panel):
+        what = (
+            f"it is the same picture as the photo of the chips, {photo.name}; choose the one with the chips taken off"
+        )
+        raise NotThesePhotos(where=panel.name, what=what)
     told = [about(panel.name, warning) for warning in panel.warnings]
     if differ := _exposed_apart(photo, panel):
         told.append(f"the two photos were exposed differently ({differ}); lock exposure and white balance")
     return told
+
+
+def check_not_exchanged(
+    photo: Photo, panel: Photo | None, chips: Mapping[str, Both], opened: Mapping[str, Both]
+) -> None:
+    """That nothing lies in the panel's photo alone. chips, opened: patches of both photos. Raises NotThesePhotos."""
+    pairs = [[(here.mean, there.mean) for here, there in one.values() if there] for one in (chips, opened)]
+    if panel is None or not all(pairs):
+        return
+    scale = np.median([here / np.maximum(there, 1e-9) for here, there in pairs[1]], axis=0)
+    ratios = [float((here / scale).sum() / max(there.sum(), 1e-9)) for here, there in pairs[0]]
+    if max(ratios) > 1 / EMPTY_ABOVE + _UNSTEADY and min(ratios) > EMPTY_ABOVE - _UNSTEADY:
+        what = f"something lies in it, and nothing in the photo of the chips, {photo.name}: they look exchanged"
+        raise NotThesePhotos(where=panel.name, what=f"{what}; choose each for the other")
+
+
+def _same_picture(photo: Photo, panel: Photo) -> bool:
+    """Whether the two hold the same pixels, of some that lie all over them: no two photos do, for each has noise of its own."""
+    step = max(1, max(photo.width, photo.height) // _COMPARED)
+    if (photo.width, photo.height) != (panel.width, panel.height):
+        return False
+    return np.array_equal(np.asarray(photo.codes[::step, ::step]), np.asarray(panel.codes[::step, ::step]))
 
 
 def about(name: str, said: Note | str) -> Note | str:

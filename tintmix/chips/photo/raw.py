@@ -69,7 +69,17 @@ def develop(source: str | bytes, start: bytes, said: str) -> Photo:
     check_shape(said, codes.shape[1], codes.shape[0])
     told = (STACKED_LAYERS,) if start[:4] == STACKED else ()
     upright = np.ascontiguousarray(codes)
-    return Photo(said, upright, False, None, CLIPPED_AT, settings, told, taken_with=_taken_with(source))
+    return Photo(
+        said,
+        upright,
+        False,
+        None,
+        CLIPPED_AT,
+        settings,
+        told,
+        taken_with=_taken_with(source),
+        together=2 if bayer else 1,
+    )
 
 
 def _taken_with(source: str | bytes) -> str:

@@ -126,6 +126,7 @@ def gather_holder(
     for side, picture in enumerate((photo, panel)):
         if picture is not None:
             judge.check_windows(picture.name, *({k: pair[side] for k, pair in one.items()} for one in (opened, dark)))
+    judge.check_not_exchanged(photo, panel, chips, opened)
     return Gathered(photo, panel, chips, opened, dark, sheet, told)
 
 
@@ -208,7 +209,7 @@ def _bare(
     lights = [here.mean - glare.at(here.middle) for here, _ in opened]
     if panel is None:
         if opened:
-            told += [judge.FEW_OPEN] if len(opened) < 4 else []
+            told.append(judge.FEW_OPEN if len(opened) < 4 else judge.BETWEEN_OPEN)
             surface = Surface(np.array([here.middle for here, _ in opened]), np.array(lights), photo)
         else:
             surface, off = around(photo, [here.corners for here in chips], glare)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from tintmix.book.book import Book, book_place, open_book
 from tintmix.book.care import Checked
-from tintmix.book.file import VARIABLE
+from tintmix.book.file import VARIABLE, stands_at
 from tintmix.book.mend import mended
 from tintmix.book.rescale import rescaled
 from tintmix.desk.book.model import model_of, write_beside
@@ -79,7 +79,7 @@ def list_recipes(book: Where | None = None, words: str = "", most: int | None = 
     place = book_place(book)
     count, recipes, damage = 0, list[dict[str, Any]](), dict[str, Note]()
     # Nobody has kept anything yet: an answer, where the place is not one that somebody named.
-    if book is not None or os.environ.get(VARIABLE) or place.exists():
+    if book is not None or os.environ.get(VARIABLE) or stands_at(place):
         with open_book(place, create=False) as opened:
             lines = opened.list(words)
             count, recipes = len(lines), [told for one in lines[:most] if (told := _line(opened, one))]
@@ -189,7 +189,7 @@ def export(
 def import_file(where: Where, book: Where | None = None) -> BookDone:
     """Bring in an export: what the book does not hold yet, all of it or nothing. Raises FileProblem."""
     text = LongTexts.of_file(where, caps.EXPORT, caps.EXPORT_REST, "an export of a recipe book")
-    if not book_place(book).exists():
+    if not stands_at(book_place(book)):
         # Tried elsewhere first: what cannot be imported shall leave no new book behind.
         with TemporaryDirectory() as folder, open_book(Path(folder) / "tried.db") as tried:
             tried.import_(text, where)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
 from pathlib import Path
@@ -135,8 +136,7 @@ def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDo
                 remedy=Remedy.PLAN_WITH_SUCH_A_RESIN,
             )
         pigment_g, carrier_g = _shown(one, "pigment_g"), _shown(one, "carrier_g")
-        used_g = sum(_shown(weight, "grams") for weight in weighed if weight["letdown"] == one["name"])
-        grams = pigment_g, carrier_g, max(pigment_g + carrier_g - used_g, 0.0)
+        grams = pigment_g, carrier_g, max(_left_over(plan, one), 0.0)
         planned.append(
             StockBottle(
                 one["name"],
@@ -153,6 +153,50 @@ def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDo
         for one in plan.get("from_shelf", ())
     }
     return _shelved(planned, taken, book)
+
+
+def put_shelf_right(before: Mapping[str, Any], after: Mapping[str, Any], book: Where | None = None) -> list[str]:
+    """Bring the bottles of a plan that stand on the shelf up to date with what was really weighed; what was done, in sentences.
+
+    before, after: the body of the plan as it was, and with what was typed now. A bottle is known again by its name and by what
+    it was made of. Its strength is then its new share by that on the shelf, which with a model of these chips still cancels.
+    """
+    try:
+        opened_book = open_book(book, create=False)
+    except NotThere:
+        return []
+    told = []
+    with opened_book as opened, opened.writing():
+        shelf = {one.name: one for one in opened.bottles()}
+        for old, new in zip(before["letdowns"], after["letdowns"], strict=True):
+            bottle = shelf.get(new["name"])
+            if bottle is None or not _is_of_plan(bottle, old):
+                continue
+            pigment_g, carrier_g = _shown(new, "pigment_g"), _shown(new, "carrier_g")
+            strength = float(f"{pigment_g / (pigment_g + carrier_g) / bottle.share:.9g}")
+            left_g = bottle.left_g + _left_over(after, new) - _left_over(before, old)
+            if strength == bottle.strength and abs(left_g - bottle.left_g) < 1e-9:
+                continue
+            note = "as it was really weighed"
+            opened.set_bottle_strength(bottle.name, strength, CANCELS, note)
+            stood = opened.set_bottle_left(bottle.name, min(max(left_g, 0.0), bottle.total_g), note)
+            share = numeral(100 * strength, 4)
+            told.append(f"On the shelf too: {bottle.name}, {share} % as strong as planned, {stood.left_g:.4g} g left.")
+    return told
+
+
+def _is_of_plan(bottle: StockBottle, row: Mapping[str, Any]) -> bool:
+    made = bottle.pigment_g, bottle.carrier_g
+    planned = row["pigment_g"], row["carrier_g"]
+    weighed = _shown(row, "pigment_g"), _shown(row, "carrier_g")
+    of_it = (bottle.pigment, bottle.carrier) == (row["pigment"], row["carrier"])
+    return of_it and any(math.dist(made, one) < 1e-6 for one in (planned, weighed))
+
+
+def _left_over(plan: Mapping[str, Any], row: Mapping[str, Any]) -> float:
+    """Grams that are left in a new bottle of a plan once its cups are poured."""
+    used_g = sum(_shown(one, "grams") for cup in plan["cups"] for one in cup["weigh"] if one["letdown"] == row["name"])
+    return _shown(row, "pigment_g") + _shown(row, "carrier_g") - used_g
 
 
 def _shown(row: Mapping[str, Any], key: str) -> float:

@@ -28,6 +28,8 @@ Picture = str | os.PathLike[str] | tuple[str, bytes] | tuple[str, os.PathLike[st
 """A photo's path, or its name and its bytes or path."""
 MOST_PHOTOS = 12
 """Of one go: a holder sheet for each of 190 chips, or as many repeats as average anything away."""
+_COVERED = 0.5
+"""Of the panel's light: no panel falls off so far from its middle to its rim that is fit to read chips on."""
 DARK_PART = 0.05
 """A window that holds no chip and reads below this part of the panel was covered, which is as good as empty."""
 
@@ -67,12 +69,13 @@ class Seen:
 def seen(gathered: Gathered) -> Seen:
     """What is kept of a photo that was read."""
     photo, panel = gathered.photo, gathered.panel
+    wide, high = (photo.together * side for side in (photo.width, photo.height))
     return Seen(
         name=photo.name,
         rendered=photo.rendered,
         tone_curve=None if photo.curve is None else photo.curve.name,
         taken_with=photo.taken_with,
-        form=f"{'rendered' if photo.rendered else 'raw'} photo, {photo.width} × {photo.height} pixels",
+        form=f"{'rendered' if photo.rendered else 'raw'} photo, {wide} × {high} pixels",
         panel="" if panel is None else panel.name,
     )
 
@@ -193,6 +196,12 @@ def filled(gathered: Gathered, places: Sequence[str]) -> dict[str, Array | None]
         lit = np.any(here.mean > DARK_PART * bare_level(gathered, there))
         return dict.fromkeys(places, None) if lit else {}
     return {name: one.values for name, one in found.places.items() if np.any(one.values > DARK_PART)}
+
+
+def covered(gathered: Gathered, place: str) -> bool:
+    """Whether a window is dark against the bare panel, whatever lies there."""
+    here, there = gathered.chips[place]
+    return bool(here.mean.sum() < _COVERED * bare_level(gathered, there).sum())
 
 
 def _open(picture: Picture, curve: ToneCurve | None, linear: bool | None) -> Photo:

@@ -10,7 +10,7 @@ import click
 from tintmix.desk.book import recipes
 from tintmix.faces.cli import book_text, text
 from tintmix.faces.cli.book_text import told_by
-from tintmix.faces.cli.options import BOOK, COUNT, FILE, REPLACE, REVISION, Answer, Whole, again, answers, usual
+from tintmix.faces.cli.options import BOOK, COUNT, FILE, REPLACE, REVISION, Answer, Done, Whole, again, answers, usual
 from tintmix.faces.cli.values import LOTS
 
 
@@ -126,9 +126,10 @@ def import_(file: str, book: str | None) -> Answer:
 @answers
 def backup(file: str, book: str | None, replace_old: bool) -> Answer:
     """Copy the book into FILE, which must not be there yet, and check the copy. Use it as a book with --book FILE."""
-    body = recipes.backup(file, book, replace_old).body
-    size, counts = body["size_bytes"] / 1e6, book_text.counted(body["counts"])
-    return body, text.wrapped(f"Copied to {file}, {size:.1f} MB, and read over: {counts}.")
+    done = recipes.backup(file, book, replace_old)
+    size, counts = done.body["size_bytes"] / 1e6, book_text.counted(done.body["counts"])
+    said = text.wrapped(f"Copied to {file}, {size:.1f} MB, and read over: {counts}.")
+    return Done(done.body, said, text.written_as(done.written))
 
 
 @click.command()

@@ -9,6 +9,7 @@ from typing import Any
 
 from tintmix.book.book import book_place, open_book, open_book_if_there
 from tintmix.book.errors import NotInBook, model_gone
+from tintmix.book.file import stands_at
 from tintmix.book.values import Photo, PlaceReading
 from tintmix.desk.book import pours
 from tintmix.desk.book import recipes as desk_book
@@ -62,9 +63,9 @@ def _of_book(what: str = "recipe in the book") -> Iterator[None]:
 
 def listed(words: str) -> dict[str, Any]:
     """The recipes whose names hold the words, what stands on the shelf, and the lots; where nothing is kept yet, nothing."""
-    if not book_place().exists():
-        return NOTHING
     with by_known_names():
+        if not stands_at(book_place()):
+            return NOTHING
         done = desk_book.list_recipes(words=words, most=MOST_SHOWN).body
         bottles, lots = book_shelf.bottles().body["bottles"], book_shelf.lots().body["lots"]
     return {**done, "there": True, "bottles": bottles, "lots": lots}

@@ -98,7 +98,9 @@ def told_of_trial(kept: Kept, day: Day, answer: Mapping[str, Any] | None) -> tup
             f"The {tinted} is made, and {numeral(left_g, 4)} g of it should be in the pot: do not weigh the batch again."
         )
     if put := [f"{name} {numeral(grams, 4)} g" for name, grams in _added(kept, day.rounds)]:
-        told.append(f"Already added after the trial: {listed(put)}.")
+        told.append(
+            f"Already added after the trial: {listed(put)}. The table and the colours below are the sheet's, without it."
+        )
     if answer and answer["outcome"] in ("start again", "too late"):
         told.append("By the trial this pot cannot be put right. For a fresh batch make the sheet anew.")
     elif answer and (asked := _asked_by(answer)):
@@ -106,7 +108,8 @@ def told_of_trial(kept: Kept, day: Day, answer: Mapping[str, Any] | None) -> tup
     elif day.changed:
         lines = weights_of(kept.sheet)
         still = [f"{lines[key].what} {shown(grams, lines[key].scale)}" for key, grams in day.others.items()]
-        told.append(f"Still to be added, {day.because}: {listed(still)}.")
+        mixed_g = day.left_g + sum(day.others.values())
+        told.append(f"Still to be added, {day.because}: {listed(still)}; {numeral(mixed_g, 4)} g are then mixed.")
     return tuple(told)
 
 

@@ -14,7 +14,7 @@ from tintmix.desk.bench.adjust import History, Shop, adjust_for
 from tintmix.desk.bench.trial_reading import TrialReading
 from tintmix.desk.book.shelf import lot
 from tintmix.desk.plan.tile import OnTile
-from tintmix.numerals import numeral
+from tintmix.numerals import numeral, with_band
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
@@ -307,6 +307,8 @@ def _lots_learnt(area: Mapping[str, Any], kept: Mapping[str, Any]) -> list[dict[
         {
             "pigment": pigment,
             **one,
+            "band": with_band(one["factor"], COVERS_95 * one["factor"] * one["spread"]),
+            "weighed_by": kept.get("weighed_by", {}).get(pigment, 1.0),
             "lot": body["lots"].get(pigment, ""),
             "worth": body["surprise"] <= SURPRISE
             and one["spread"] < WELL_LEARNT * kept["before"].get(pigment, (1.0, 0.15))[1],

@@ -41,14 +41,18 @@ def which_photo(photos: Sequence[Laid], filled: Collection[str], unread: Collect
     return min(range(len(photos)), key=lambda at: (wrong[at] + 2 * done[at], at)) + 1
 
 
-def windows_seen(laid: Laid, filled: Mapping[str, str | None], foreseen: Mapping[str, str]) -> list[dict[str, Any]]:
-    """A row for each window in which a chip should lie, or something does: place, chip, how it looks, how it was foreseen."""
+def windows_seen(
+    laid: Laid, filled: Mapping[str, str | None], dark: Collection[str], foreseen: Mapping[str, str]
+) -> list[dict[str, Any]]:
+    """A row for each window in which a chip should lie, or something does: place, chip, how it looks, how it was foreseen.
+    dark: those that let next to no light through, as a very dark chip does."""
     return [
         {
             "place": told_place(name),
             "check": next(one.check for one in WINDOWS if one.name == name),
             "chip": laid.get(name, ""),
             "filled": name in filled,
+            "dark": name in dark,
             "seen": filled.get(name),
             "foreseen": foreseen_hex(foreseen.get(laid.get(name, ""), "")) or None,
         }

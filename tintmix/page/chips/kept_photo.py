@@ -15,6 +15,7 @@ from typing import IO, TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import numpy as np
 
+from tintmix.chips.photo.errors import NotThesePhotos
 from tintmix.chips.photo.load import open_photo
 from tintmix.desk.read.holder_seen import look_for_holder
 from tintmix.errors import Note, Remedy, TintmixError
@@ -83,6 +84,7 @@ def _kept(workspace: Workspace, thing: str, name: str) -> dict[str, Any]:
         "name": name,
         "width": photo.width,
         "height": photo.height,
+        "together": photo.together,
         "rendered": photo.rendered,
         "open": photo.tones_open,
         "shown": workspace.keep_content(_small(photo)),
@@ -98,11 +100,14 @@ def _is_of_tones(said: Note | str) -> bool:
 @one_at_a_time
 def holder_in(workspace: Workspace, photo: Mapping[str, Any], panel: Mapping[str, Any] | None) -> dict[str, Any]:
     """What the photo shows of the holder sheet, as the page keeps it: found; and, where it is, marks, aslant_degrees, windows
-    (name → corners in pixels), filled (name → "#rrggbb", or None where it cannot be read), rendered, notes; else says, why not.
+    (name → corners in pixels), filled (name → "#rrggbb", or None where it cannot be read), dark, rendered, notes;
+    else says, why not.
     """
     here = opened(workspace, photo)
     try:
         seen = look_for_holder(here, None if panel is None else opened(workspace, panel))
+    except NotThesePhotos:
+        raise
     except TintmixError as problem:
         return {"found": False, "says": to_table(Note(says=str(problem), remedy=problem.remedy, facts=problem.facts))}
     return {
@@ -111,6 +116,7 @@ def holder_in(workspace: Workspace, photo: Mapping[str, Any], panel: Mapping[str
         "aslant_degrees": seen.aslant_degrees,
         "windows": {name: np.round(corners, 1).tolist() for name, corners in seen.outlines.items()},
         "filled": {name: None if v is None else hex_of_parts(np.clip(v, 0.0, None)) for name, v in seen.filled.items()},
+        "dark": list(seen.dark),
         "rendered": seen.photo.rendered,
         "open": seen.photo.tones_open,
         "notes": [to_table(note) for note in seen.notes],

@@ -10,6 +10,7 @@ from tintmix.errors import Note, Remedy
 from tintmix.numerals import chance, listed, numeral
 from tintmix.recipes.adjust.answer import Adjustment, Outcome
 from tintmix.recipes.adjust.belief import Belief
+from tintmix.recipes.adjust.pot import ROOM
 from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.adjust.weigh import Addition
 from tintmix.weighing.weighed import opens_for_trial, part_label, part_named, tinted_label, tinted_named
@@ -244,7 +245,10 @@ def bench_warnings(found: Adjustment, question: Question) -> Iterator[str]:
     """Of the pot, the mix and the scale."""
     part = question.part
     if part.pot_g is None and (found.plain_g or found.outcome is Outcome.START_AGAIN):
-        yield f"what the pot holds is not said; taken as {part.full_g:g} g of {tinted_label(found.part)}."
+        yield (
+            f"how much fits into the pot is not said; taken as {part.full_g:g} g of {tinted_label(found.part)}, "
+            f"{ROOM:g} times the {part.left_g:g} g that are in it."
+        )
     if part.mixed_minutes_ago is not None and found.outcome is Outcome.TOP_UP and question.pot_life_min is not None:
         left = question.pot_life_min - part.mixed_minutes_ago
         yield (

@@ -25,7 +25,8 @@ from tintmix.faces.cli.options import (
 )
 from tintmix.faces.cli.values import CHIP, COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
 from tintmix.faces.remedies import Said
-from tintmix.numerals import capital, chance, numeral, told_depth
+from tintmix.numerals import capital, chance, numeral, told_depth, with_band
+from tintmix.weighing.budget import COVERS_95
 from tintmix.weighing.weighed import part_named
 
 if TYPE_CHECKING:
@@ -166,9 +167,13 @@ def told(body: Mapping[str, Any]) -> str:
     if body["order"]:
         lines += ["", *(text.wrapped(step, "    ", f"{i:2}. ") for i, step in enumerate(body["order"], 1))]
     lines += ["", _places(body)]
-    strengths = [f"{p} {s['factor']:.2f} ± {s['factor'] * s['spread']:.2f}" for p, s in body["lot_strengths"].items()]
+    strengths = [
+        f"{p} {with_band(s['factor'], COVERS_95 * s['factor'] * s['spread'])}" for p, s in body["lot_strengths"].items()
+    ]
     if strengths and body["chance_within_tolerance"]["as_it_is"] is not None:
-        lines.append(f"Strength of the lots against the chips', as this trial tells: {', '.join(strengths)}.")
+        lines.append(
+            f"Strength of the lots against the chips', as this trial tells, 95 times in 100 within ±: {', '.join(strengths)}."
+        )
     lines += _costs(body)
     lines += ["", *text.noted(body["warnings"])] if body["warnings"] else []
     if body["pot_life_min"] is not None and body["order"] and body["other_parts"]:

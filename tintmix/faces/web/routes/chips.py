@@ -15,6 +15,7 @@ from tintmix.faces.web.pigment_lines import names_of
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.faces.web.words import told_in_units
+from tintmix.numerals import counted
 from tintmix.page import resins as page_resins
 from tintmix.page.chips import holder as page_holder
 from tintmix.page.chips import sets as page_chips
@@ -200,8 +201,14 @@ def put_readings(
     """A set with what was read for it, in its own place; and what is told of it. more: of the chips area."""
     area = page_chips.with_set(visit.now, thing, visit.workspace.chip_set(thing), entry["id"])
     visit.change(label, chips=area | more)
-    new = sum(row["action"] in ("new", "replaced") for row in body["chips"])
-    visit.say(f"{new} chip{'s' if new != 1 else ''} {how}.")
+    actions = [row["action"] for row in body["chips"]]
+    new, same = sum(action in ("new", "replaced") for action in actions), actions.count("same")
+    if new or not same:
+        visit.say(f"{counted(new, 'chip')} {how}.")
+    if same:
+        visit.say(
+            f"{counted(same, 'chip')} {how} just as {'they stand' if same > 1 else 'it stands'} in the set already."
+        )
     for note in body["notes"][:8]:
         visit.say(f"{told_in_units(note).rstrip('.')}.")
     return "/chips"

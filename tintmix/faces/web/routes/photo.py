@@ -28,12 +28,13 @@ def show(visit: Visit) -> Answer:
     chips, foreseen, photos = _set_of(visit)
     unread = [one.name for one in chips.chips if one.use and not one.is_read]
     told = photo_form.shown(kept)
-    filled = told["holder"].get("filled", {})
+    filled, dark = told["holder"].get("filled", {}), told["holder"].get("dark", ())
     number = page_holder.which_photo(photos, filled, unread)
     return visit.shows(
         "photo.html", "chips", **told, set=entry, spare=SPARE_ROWS, chips=[one.name for one in chips.chips],
         unread=unread, rows=photo_form.rows_of(visit, kept.get("places")), holders=len(photos), number=number,
-        windows=page_holder.windows_seen(photos[number - 1], filled, foreseen), action="/chips/photo",
+        windows=page_holder.windows_seen(photos[number - 1], filled, dark, foreseen),
+        dark_laid=len(set(dark) & set(photos[number - 1])), action="/chips/photo",
         camera=chips.reading.kind == "camera", check_chips=[one.name for one in chips.chips if one.check],
         any_read=any(one.is_read for one in chips.chips),
         exchanged=visit.problem.pairs if isinstance(visit.problem, ChipsExchanged) else (),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from tintmix.desk.book.shelf import shelve_planned
+from tintmix.desk.book.shelf import put_shelf_right, shelve_planned
 from tintmix.desk.plan.plan import Order
 from tintmix.desk.plan.text import casting_steps
 from tintmix.errors import TintmixError
@@ -164,6 +164,8 @@ def put_right(visit: Visit) -> Answer:
         area["plans"] = {**area["plans"], entry["id"]: workspace.keep_json(changed)}
     visit.change("what was really poured", chips=area)
     visit.say("Saved as it was poured.")
+    for said in [] if plan is None or changed is None else put_shelf_right(plan, changed):
+        visit.say(said)
     return "/chips"
 
 
