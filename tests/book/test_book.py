@@ -467,6 +467,8 @@ def test_a_broken_file_is_told_and_check_answers(path: Path) -> None:
     with open_book(path) as book:
         seen = book.check()
         assert not seen.is_sound
+        assert "more" in seen.problems[0]
+        assert len(seen.problems[0]) < 400
         with pytest.raises(FileProblem) as caught:
             book.export()
         assert "\n" not in str(caught.value)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -92,7 +93,8 @@ def test_all_bad_cells_come_together(tmp_path: Path) -> None:
 def test_a_thousand_bad_cells_are_still_one_sentence(tmp_path: Path) -> None:
     error = refusal(tmp_path, toml("colour"), HEAD + "".join(f"b{i},x,y,80,0,0\n" for i in range(500)))
     assert "1000 cells cannot be used" in str(error)
-    assert "and 980 more" in str(error)
+    assert re.search(r"and 99\d more", str(error))
+    assert len(str(error)) <= 300
 
 
 def test_chips_of_one_cup_with_unlike_doses_are_said_so(tmp_path: Path) -> None:

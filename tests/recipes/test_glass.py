@@ -113,6 +113,16 @@ def test_the_match_under_another_light_is_given_only_where_the_target_has_a_spec
     assert solve(MODEL, target(as_absorption())).proposals[0].under == {}
 
 
+def test_what_a_reading_leaves_open_of_the_glass_is_in_the_chance():
+    known = lay(MODEL, target(as_absorption()))
+    seen = target(Glass(6.0, lab=tuple(known.target_lab[0].tolist()), refractive_index=1.525))
+    sure, unsure = (solve(MODEL, one).proposals[0] for one in (target(as_absorption()), seen))
+    assert [one.target_delta_e00_95 for one in sure.sections] == [None, None]
+    near, far = (one.target_delta_e00_95 for one in unsure.sections)
+    assert near < 1.5 < 3 < far
+    assert unsure.chance_within_tolerance < 0.7
+
+
 def test_a_second_thickness_by_camera_tells_how_the_glass_goes_on():
     weights = camera(*camera_sensitivities("Nikon 5100 (NPL)"), light("LED-B3")).weights
     model = replace(MODEL, camera_weights=weights)
@@ -130,10 +140,10 @@ def test_a_second_thickness_by_camera_tells_how_the_glass_goes_on():
     one = Glass(6.0, camera=read(6.0), refractive_index=1.525)
     both = replace(one, second_thickness_mm=30.0, second_camera=read(30.0))
     assert off(both) < min(1.5, off(one))
-    assert "known by its colour only;" in _how_glass_is_known(None, 40.0)
-    assert "A second piece of it" in _how_glass_is_known(one, 40.0)
-    assert "known by what a camera read at 6 and 30 mm;" in _how_glass_is_known(both, 40.0)
-    assert ["would tell it better" in _how_glass_is_known(both, mm) for mm in (40.0, 60.0, 70.0)] == [
+    assert "known by its colour only;" in _how_glass_is_known(None, 40.0, 3.0)
+    assert "A second piece of it" in _how_glass_is_known(one, 40.0, 3.0)
+    assert "known by what a camera read at 6 and 30 mm;" in _how_glass_is_known(both, 40.0, 3.0)
+    assert ["would tell it better" in _how_glass_is_known(both, mm, 3.0) for mm in (40.0, 60.0, 70.0)] == [
         False,
         False,
         True,

@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +19,8 @@ from tintmix.book.records import KINDS, every_row
 from tintmix.errors import Remedy, TintmixError
 
 MOST_PROBLEMS = 50
+_ASKED, _LINES = 100, 3
+"""Of SQLite's own words: lines that are asked for, as many as it tells by itself, and lines that are told."""
 _STEP = ("version", "what", "applied_at", "applied_by")
 _COUNTED = ("recipe", "model", "photo", *(kind.table for kind in KINDS))
 
@@ -59,10 +63,11 @@ def check(store: Store) -> Checked:
     try:
         with store.reading() as db:
             version = db.execute("PRAGMA user_version").fetchone()[0]
-            problems += [f"SQLite: {row[0]}" for row in db.execute("PRAGMA integrity_check") if row[0] != "ok"]
+            problems += _by_sqlite(db)
+            alone = Counter((row[0], row[2]) for row in islice(db.execute("PRAGMA foreign_key_check"), MOST_PROBLEMS))
             problems += [
-                f"a row of {row[0]} belongs to a row of {row[2]} that is not there"
-                for row in db.execute("PRAGMA foreign_key_check")
+                f"a row of {table} belongs to a row of {of} that is not there{', as do others' if many > 1 else ''}"
+                for (table, of), many in alone.items()
             ]
             for problem in _digests(store, db):
                 problems.append(problem)
@@ -119,6 +124,17 @@ def _has_logs(path: Path) -> bool:
 def count(db: sqlite3.Connection) -> dict[str, int]:
     """Rows of each table."""
     return {table: db.execute(f"SELECT count(*) FROM {table}").fetchone()[0] for table in _COUNTED}
+
+
+def _by_sqlite(db: sqlite3.Connection) -> list[str]:
+    """What SQLite's integrity_check finds, as one problem if any: of a broken page it tells a line for every cell."""
+    found = db.execute(f"PRAGMA integrity_check({_ASKED})").fetchall()
+    lines = [line for row in found for line in row[0].splitlines() if line != "ok" and not line.startswith("***")]
+    if not lines:
+        return []
+    left = len(lines) - _LINES
+    more = f"; and {'at least ' if len(lines) >= _ASKED else ''}{left} more" if left > 0 else ""
+    return [f"SQLite: {'; '.join(lines[:_LINES])}{more}"]
 
 
 def _digests(store: Store, db: sqlite3.Connection) -> Iterator[str]:

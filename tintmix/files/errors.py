@@ -13,6 +13,9 @@ from tintmix.numerals import counted, numeral
 
 _SHOWN, _LONGEST_PROBLEM = 20, LONGEST
 _LONGEST_LIST = (_SHOWN + 2) * _LONGEST_PROBLEM
+_LISTED_CELLS = 240
+"""Letters of cells that are listed: with the file's name and what to do, such a sentence is about as long as any other. What
+befell one cell, as when a table was pasted twice, befell hundreds alike."""
 _LONGEST_PATH = 300
 _LONGEST_FIRST = LONGEST // 2
 """The other half is for the file's name and for what to do."""
@@ -63,13 +66,13 @@ class Cell:
 
 
 class BadCells(FileProblem):
-    """Cells of a table that cannot be used, all of them at once."""
+    """Cells of a table that cannot be used: all of them in `cells`, as many in its sentence as it has room for."""
 
     longest = _LONGEST_LIST
 
     def __init__(self, where: object, cells: Iterable[Cell]) -> None:
         self.cells = tuple(cells)
-        what = f"{counted(len(self.cells), 'cell')} cannot be used: {_some(self.cells)}"
+        what = f"{counted(len(self.cells), 'cell')} cannot be used: {_some(self.cells, _LISTED_CELLS)}"
         super().__init__(where=where, what=what, remedy=Remedy.CORRECT_AND_READ_AGAIN)
 
 
@@ -153,6 +156,10 @@ def cannot_write(where: object, reason: str) -> CannotWrite:
     return CannotWrite(where=plain(str(where), _LONGEST_PATH), what=what, remedy=remedy, reason=reason)
 
 
-def _some(problems: tuple[Problem, ...] | tuple[Cell, ...]) -> str:
-    more = f"; and {len(problems) - _SHOWN} more" if len(problems) > _SHOWN else ""
-    return "; ".join(in_short(str(one), _LONGEST_PROBLEM) for one in problems[:_SHOWN]) + more
+def _some(problems: tuple[Problem, ...] | tuple[Cell, ...], most: int = _LONGEST_LIST) -> str:
+    """The first, those after it that stay within so many letters, and how many are left."""
+    told = [in_short(str(one), _LONGEST_PROBLEM) for one in problems[:_SHOWN]]
+    while len(told) > 1 and len("; ".join(told)) > most:
+        told.pop()
+    more = f"; and {len(problems) - len(told)} more" if len(problems) > len(told) else ""
+    return "; ".join(told) + more

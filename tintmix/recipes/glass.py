@@ -23,30 +23,40 @@ _DARKEST = 1e-5
 
 @dataclass(frozen=True, slots=True)
 class GlassLook:
-    """Decadic absorbance per mm of the piece (K,), its own refractive index, and whether a colour was all there was."""
+    """Decadic absorbance per mm of the piece (K,), its own refractive index; where a colour or a camera was all there was, draws
+    (D, K) of it, one beside each of the model's, else None."""
 
     absorbance_per_mm: Array
     refractive_index: float
-    is_estimated: bool
+    draws: Array | None = None
+
+    @property
+    def is_estimated(self) -> bool:
+        """Whether its spectrum is guessed."""
+        return self.draws is not None
 
     def factor(self, section: Section) -> Array:
         """Factor (K,) by which a section's light is seen, were it of this glass, before the section's own ground."""
         return through(self.absorbance_per_mm, section.thickness_mm, self.refractive_index, section.ground)
 
+    def drawn_factors(self, section: Section) -> Array | None:
+        """The same (D, K) by each of its draws; None where its spectrum is known."""
+        if self.draws is None:
+            return None
+        return through(self.draws, section.thickness_mm, self.refractive_index, section.ground)
+
 
 def look_at_glass(glass: Glass, target: Target, model: TintModel) -> GlassLook:
     """The piece's absorbance (physics §9). Known by a colour or a camera reading only: estimated from one chip."""
     if glass.spectrum is not None:
-        return GlassLook(_from_spectrum(glass, glass.spectrum), glass.refractive_index, False)
+        return GlassLook(_from_spectrum(glass, glass.spectrum), glass.refractive_index)
     if glass.absorption is not None:
         unit = LN10 if glass.absorption_unit == "ln_per_mm" else 1.0
-        return GlassLook(
-            _on_grid(glass.absorption, np.array(glass.absorption.values) / unit), glass.refractive_index, False
-        )
+        return GlassLook(_on_grid(glass.absorption, np.array(glass.absorption.values) / unit), glass.refractive_index)
     # Imported here: the estimator is heavy, and most targets have no glass that needs it.
     from tintmix.pigments.inference.piece import fit_piece
 
-    per_mm = fit_piece(
+    piece = fit_piece(
         lab=glass.lab,
         camera=glass.camera,
         thickness_mm=glass.thickness_mm or 0.0,
@@ -56,7 +66,7 @@ def look_at_glass(glass: Glass, target: Target, model: TintModel) -> GlassLook:
         model=model,
         second=None if glass.second_camera is None else (float(glass.second_thickness_mm or 0.0), glass.second_camera),
     )
-    return GlassLook(per_mm, glass.refractive_index, True)
+    return GlassLook(piece.per_mm, glass.refractive_index, piece.draws)
 
 
 def _from_spectrum(glass: Glass, curve: Curve) -> Array:

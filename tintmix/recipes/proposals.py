@@ -32,7 +32,8 @@ class SectionMatch:
 
     lab: mean over the posterior, as `look` gives it. target_lab, delta_e00: None where the section is only reported.
 
-    delta_e00_95: 95 % of the posterior lies within it of lab. haze_percent: None where no chip told of haze.
+    delta_e00_95: 95 % of the posterior lies within it of lab. target_delta_e00_95: within which of target_lab 95 % of what the
+    target may be lies; None where its colour is given, or its glass by a spectrum. haze_percent: None where no chip told of haze.
     """
 
     name: str
@@ -44,6 +45,7 @@ class SectionMatch:
     tolerance: float
     delta_e00: float | None
     delta_e00_95: float
+    target_delta_e00_95: float | None
     luminous_transmittance: float
     haze_percent: float | None
 
@@ -127,7 +129,8 @@ def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
     from_mean = delta_e00(told.lab_draws, told.lab[:, None])
     spread = within_95(from_mean, axis=1)
     off = np.round(delta_e00(told.lab[:, coloured], aim.target_lab), 6)
-    within = delta_e00(told.lab_draws[:, :, coloured], aim.target_lab) <= aim.tolerance
+    within = delta_e00(told.lab_draws[:, :, coloured], aim.target_draws) <= aim.tolerance
+    doubts = target_doubts(aim)
     chance = within.all(axis=2).mean(axis=1)
     deviation = told.lab_draws - told.lab[:, None]
     covariance = np.einsum("ndsi,ndsj->nsij", deviation, deviation) / max(told.lab_draws.shape[1] - 1, 1)
@@ -155,6 +158,7 @@ def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
                     tolerance=aim.target.sections[s].tolerance,
                     delta_e00=float(off[i, coloured.index(s)]) if s in coloured else None,
                     delta_e00_95=float(spread[i, s]),
+                    target_delta_e00_95=doubts.get(s),
                     luminous_transmittance=float(told.luminous[i, s]),
                     haze_percent=None if told.haze is None else float(100 * told.haze[i, s]),
                 )
@@ -166,6 +170,15 @@ def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
         )
         for i in range(len(doses))
     )
+
+
+def target_doubts(aim: Aim) -> dict[int, float]:
+    """Section → ΔE00 from its target's colour within which 95 % of what the glass may look like there lies; of those where it is
+    not known."""
+    if aim.glass is None or not aim.glass.is_estimated:
+        return {}
+    spread = within_95(delta_e00(aim.target_draws, aim.target_lab), axis=0)
+    return {s: float(off) for s, off in zip(aim.coloured, spread, strict=True) if aim.speaking[s]}
 
 
 def _match(aim: Aim, section: Section, **told: Any) -> SectionMatch:

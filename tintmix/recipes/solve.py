@@ -16,7 +16,7 @@ from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes import says
 from tintmix.recipes.missing import Missing
-from tintmix.recipes.proposals import Proposal, proposals
+from tintmix.recipes.proposals import Proposal, proposals, target_doubts
 from tintmix.recipes.search.aim import Aim, lay
 from tintmix.recipes.search.choice import choose
 from tintmix.recipes.search.descend import Progress, search
@@ -148,7 +148,8 @@ def _too_thick(aim: Aim) -> str:
     return f"{judged.name} ({judged.depth}) is seen through more resin"
 
 
-def _how_glass_is_known(glass: Glass | None, casting_mm: float) -> str:
+def _how_glass_is_known(glass: Glass | None, casting_mm: float, off: float) -> str:
+    """off: ΔE00 within which 95 % of what it may look like lies, where that is widest."""
     known, by, more = "its colour only", "", ""
     if glass is not None and glass.second_thickness_mm is not None:
         thin, thick = sorted((glass.thickness_mm or 0.0, glass.second_thickness_mm))
@@ -161,8 +162,9 @@ def _how_glass_is_known(glass: Glass | None, casting_mm: float) -> str:
         known = f"what a camera read at {chip_mm(glass.thickness_mm or 0.0)} mm"
         more = " A second piece of it, at least half as thick as the casting, tells far better how it goes on."
     return (
-        f"the glass piece is known by {known}; its spectrum, and so its look at other thicknesses, is estimated{by}, and what "
-        f"that leaves open is in no chance that is told.{more}"
+        f"the glass piece is known by {known}; its spectrum, and so its look at other thicknesses, is estimated{by}: 95 times "
+        f"in 100 its colour lies within ΔE00 {numeral(off, 2)} of that, where it is known least. The chance that is told "
+        f"allows for it.{more}"
     )
 
 
@@ -196,5 +198,5 @@ def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str | Note]:
         )
     for section in aim.sections:
         yield from cautions_of_seen(section, aim.model.refractive_index)
-    if aim.glass is not None and aim.glass.is_estimated:
-        yield _how_glass_is_known(aim.target.glass, aim.judged_mm)
+    if doubts := target_doubts(aim):
+        yield _how_glass_is_known(aim.target.glass, aim.judged_mm, max(doubts.values()))

@@ -249,6 +249,23 @@ def test_what_is_no_photo_of_chips(data: bytes, kind: type[Exception], words: st
     assert words in refusal(data, kind)
 
 
+@pytest.mark.parametrize("packed", ["tiff_lzw", "tiff_adobe_deflate"])
+def test_a_tiff_that_is_cut_short_is_told_so(packed: str) -> None:
+    whole = files.encoded(RAMP, "TIFF", compression=packed)
+    for missing in (1, 20, len(whole) // 50, len(whole) // 2):
+        assert "cut short" in refusal(whole[:-missing], FileProblem)
+
+
+@pytest.mark.parametrize("pixels", [RAMP, DEEP])
+def test_rows_that_a_png_lacks_are_not_black(pixels: np.ndarray[Any, Any]) -> None:
+    height, width = pixels.shape[:2]
+    for rows in (height - 1, height // 2):
+        assert "rows are missing" in refusal(files.png(pixels[:rows], size=(width, height)), FileProblem, "chips.png")
+    black = pixels.copy()
+    black[-2:, :, :3] = 0
+    assert open_photo(files.png(black), "chips.png").codes.shape[:2] == (height, width)
+
+
 def test_a_palette_is_refused() -> None:
     stream = io.BytesIO()
     Image.fromarray(RAMP).convert("P", palette=Image.Palette.ADAPTIVE).save(stream, "PNG")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,7 @@ from tests import photo_simulation as sim
 from tests.accuracy import photo_rows as rows
 from tests.chips.photo.holder_read import read_holder
 from tests.simulation import REPORTING_SEEDS
-from tintmix.chips.photo import errors
+from tintmix.chips.photo import errors, judge
 from tintmix.chips.photo.curve import ToneCurve, srgb_curve
 from tintmix.chips.photo.load import Photo, open_photo
 from tintmix.chips.photo.reading import PhotoReading, gather_holder, gather_rectangles, read_gathered
@@ -419,14 +420,16 @@ def test_chips_by_window_and_by_check_place(holder: Holder) -> None:
 
 def test_empty_windows_are_passed_over_unless_they_are_asked_for(holder: Holder) -> None:
     _, _, bare = holder
-    assert read_holder(bare, bare).places == {}
-    asked = read_holder(bare, bare, {"b1": "1.2"})
+    again = replace(bare, codes=bare.codes ^ 1)
+    assert read_holder(again, bare).places == {}
+    asked = read_holder(again, bare, {"b1": "1.2"})
     assert asked.places["b1"].empty
 
 
 def test_one_photo_of_the_holder_will_do(holder: Holder) -> None:
     found, chips, _ = holder
     reading = read_holder(chips)
+    assert judge.BETWEEN_OPEN in reading.warnings
     for name, place in reading.places.items():
         assert place.values == pytest.approx(found.truth[name], rel=0.04)
 

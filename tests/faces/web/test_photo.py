@@ -103,6 +103,9 @@ def test_windows_are_read_in_the_pixels_that_are_shown(client: Client, turned: i
     ok(client.fill("/chips/photo/read", boxes(ALL) | pair | {"laid": "as laid", "replace": "1"}))
     as_laid = {chip.name: chip.values for chip in at_hand(client).chips}
     assert list(other.values()) == list(reversed(as_laid.values()))
+    again = ok(client.fill("/chips/photo/read", boxes(ALL) | pair | {"laid": "as laid", "replace": "1"})).text
+    assert "2 chips read from the photo just as they stand in the set already." in again
+    assert "0 chips" not in again
     assert as_laid["clear 3 mm"] == pytest.approx(chips_read["clear 3 mm"])
 
 

@@ -22,6 +22,7 @@ from tintmix.chips.photo.frame import STACKED, Codes, Photo, Pixels, camera_sett
 from tintmix.chips.photo.journey import ORIENTATION, Exif, befallen, exif_of, marked_hdr
 from tintmix.chips.photo.profile import Profile, in_srgb, profile_of
 from tintmix.chips.photo.raw import develop
+from tintmix.chips.photo.whole import check_rows, why_none
 from tintmix.errors import FileProblem, LibraryMissing, Note, Remedy
 from tintmix.files import caps
 from tintmix.files.errors import no_file, unreadable
@@ -145,10 +146,7 @@ def _picture(stream: IO[bytes], said: str, curve: ToneCurve | None, linear: bool
         except Image.DecompressionBombError:
             raise photo_too_large(said, "far too many pixels", f"{caps.PHOTO_PIXELS / 1e6:.0f} million") from None
         except UnidentifiedImageError:
-            stream.seek(0)
-            start = stream.read(12)
-            none = "it is a damaged HEIC picture" if start[4:8] == b"ftyp" else "it is of no kind that is known"
-            raise not_a_photo(said, none) from None
+            raise not_a_photo(said, why_none(stream)) from None
 
 
 def _check(picture: Image.Image, said: str) -> None:
@@ -182,6 +180,8 @@ def _photo(picture: Image.Image, stream: IO[bytes], said: str, curve: ToneCurve 
             told.append("its colour profile is not sRGB, so of its 16 bits only 8 are read; write it out in sRGB")
         if straight:
             told.append(Note(says=FEW_BITS, remedy=Remedy.WRITE_16_BITS))
+        picture.load()
+        check_rows(picture, stream, said)
         plain_rgb = _opaque(picture, said)
         shown = plain_rgb if straight or profile is None else in_srgb(plain_rgb, profile)
         shown.load()
@@ -276,6 +276,8 @@ def _sixteen(stream: IO[bytes], said: str) -> tuple[NDArray[np.uint16], int]:
             if not shift:
                 picture.tile = [tile._replace(args=_swapped(tile.args, said)) for tile in picture.tile]
             picture.load()
+            if shift:
+                check_rows(picture, stream, said)
             codes = codes if codes.size else np.zeros((picture.height, picture.width, 3), np.uint16)
             for top in range(0, picture.height, _STRIP):
                 strip = picture.crop((0, top, picture.width, min(top + _STRIP, picture.height)))

@@ -75,9 +75,9 @@ def draw_among(mixtures: Sequence[Mixture], odds: Sequence[float], bend: bool = 
     return Draws(*(np.concatenate([getattr(part, name) for part in parts]) for name in Draws.__slots__))
 
 
-def draw(mixture: Mixture, count: int = COUNT, bend: bool = True) -> Draws:
+def draw(mixture: Mixture, count: int = COUNT, bend: bool = True, latents: Array | None = None) -> Draws:
     """Antithetic pairs from each Gaussian of the mixture, as many as its weight asks for. bend: those of few readings back to
-    what was read."""
+    what was read. latents: (count, L), the camera of each draw, known from elsewhere; the rest is then drawn given it."""
     rng = np.random.default_rng(_SEED)
     pairs = count // 2
     owner = systematic(mixture.weights, pairs)
@@ -90,6 +90,8 @@ def draw(mixture: Mixture, count: int = COUNT, bend: bool = True) -> Draws:
         z[2 * mine[:, None], shared] += step
         z[2 * mine[:, None] + 1, shared] -= step
     forward = mixture.forward
+    if latents is not None:
+        z = _given_latents(mixture, component, z, latents)
     numbers = len(forward.rows)
     if bend and (steps := steps_bent(forward)):
         z = _bent(mixture, forward.take(component), z, component, steps)
@@ -108,6 +110,22 @@ def draw(mixture: Mixture, count: int = COUNT, bend: bool = True) -> Draws:
     # Chips that contradict each other spread it past any ratio of two bases.
     log_thick = np.clip(forward.log_thick(z), LOGS[0] - LOGS[1], LOGS[1] - LOGS[0])
     return Draws(spectra[:, 0], spectra[:, 1:], smooth, forward.departure(z), z, log_thick)
+
+
+def _given_latents(mixture: Mixture, component: Index, z: Array, latents: Array) -> Array:
+    """Draws (D, Z) of Gaussians moved to where their camera is this one (D, L): with P their precision, s all else and l the
+    camera, by -P_ss⁻¹ P_sl Δl, which leaves a draw of s given l."""
+    shared = np.asarray(mixture.forward.shared)
+    slots = np.arange(z.shape[1])[mixture.forward.layout.latents]
+    camera = np.isin(shared, slots)
+    out = z.copy()
+    away = latents - z[:, slots]
+    for g in np.unique(component):
+        mine, precision = np.flatnonzero(component == g), mixture.fit.precision[g]
+        pull = precision[np.ix_(~camera, camera)] @ away[mine].T
+        out[np.ix_(mine, shared[~camera])] -= np.linalg.solve(precision[np.ix_(~camera, ~camera)], pull).T
+    out[:, slots] = latents
+    return out
 
 
 def steps_bent(forward: Forward) -> int:

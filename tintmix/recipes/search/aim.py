@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,7 +44,9 @@ class Place:
 class Aim:
     """A target on a model. S sections, C of them with a colour, P pigments, K wavelengths.
 
-    coloured: (C,) indices into sections; target_lab (C, 3); tolerance, weight (C,). thickest: index of the section at
+    coloured: (C,) indices into sections; target_lab (C, 3); target_draws (D, C, 3), what it may be where the glass is only
+    known by a colour or a camera, beside each of the model's draws, D 1 where it is known; tolerance, weight (C,).
+    thickest: index of the section at
     which floor and ceiling are judged. floor: luminous transmittance, 0 where none. haze_room: what t·(Σ e s) may
     reach, infinite where there is no ceiling or no haze law. upper: (P,) phr. allowed: pigments that may be used.
     """
@@ -54,6 +57,7 @@ class Aim:
     detector: Detector
     coloured: tuple[int, ...]
     target_lab: Array
+    target_draws: Array
     tolerance: Array
     weight: Array
     places: tuple[Place, ...]
@@ -122,6 +126,7 @@ def lay(model: TintModel, target: Target) -> Aim:
     glass = None if target.glass is None else look_at_glass(target.glass, target, model)
     colours, speaking = _colours(target, sections, detector, glass)
     coloured = tuple(s for s, colour in enumerate(colours) if colour is not None)
+    target_lab = np.array([colours[s] for s in coloured])
     thickest = max(range(len(sections)), key=lambda s: sections[s].thickness_mm)
     judged = sections[thickest].thickness_mm
     spectra = model.absorptivity
@@ -147,7 +152,8 @@ def lay(model: TintModel, target: Target) -> Aim:
         sections=sections,
         detector=detector,
         coloured=coloured,
-        target_lab=np.array([colours[s] for s in coloured]),
+        target_lab=target_lab,
+        target_draws=_drawn(target_lab, [sections[s] if speaking[s] else None for s in coloured], detector, glass),
         tolerance=np.array([target.sections[s].tolerance for s in coloured]),
         weight=np.array([target.sections[s].weight for s in coloured]),
         places=tuple(
@@ -206,3 +212,14 @@ def _colours(
         colours.append(colour)
         speaking.append(colour is not None and not one.has_colour)
     return colours, tuple(speaking)
+
+
+def _drawn(target_lab: Array, spoken: Sequence[Section | None], detector: Detector, glass: GlassLook | None) -> Array:
+    """What the target may be (D, C, 3). spoken: of each coloured section, itself where the glass speaks for it."""
+    drawn = [
+        target_lab[None, c]
+        if one is None or glass is None or (factors := glass.drawn_factors(one)) is None
+        else lab(factors @ detector.weights, detector.bare)
+        for c, one in enumerate(spoken)
+    ]
+    return np.stack(np.broadcast_arrays(*drawn), axis=1)
