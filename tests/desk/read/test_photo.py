@@ -119,7 +119,7 @@ def test_old_readings_stay_unless_replaced_and_are_kept_beside(shots: Album, tmp
     again = read_photos(folder, raw(shots), replace_old=True)
     assert next(row for row in again.body["chips"] if row["chip"] == "b4")["action"] == "replaced"
     before = [name for name in again.body["written"] if "before-chips" in name]
-    assert "b4,3,0.1,0.5,0.5,0.5" in (folder / before[0]).read_text()
+    assert "b4,3,0.1,,0.5,0.5,0.5" in (folder / before[0]).read_text()
     log = json.loads((folder / next(n for n in again.body["written"] if n.endswith(".json"))).read_text())
     assert log["sources"] == [str(shots.folder / "chips.png"), str(shots.folder / "bare.png")]
 
