@@ -111,6 +111,8 @@ def test_an_interrupt_before_it_has_begun_is_a_line_too() -> None:
         "    def find_spec(self, name, *_):\n"
         "        if name == 'click': os.kill(os.getpid(), signal.SIGINT)\n"
         "sys.meta_path.insert(0, Interrupts())\n"
+        # What is started behind a shell's & ignores interrupts.
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "sys.argv = ['tintmix', '--version']\n"
         "import runpy; runpy.run_module('tintmix', run_name='__main__')"
     )
