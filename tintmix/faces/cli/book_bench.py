@@ -109,7 +109,7 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
       tintmix book pour sea-green --batch 450 --weighed A=236.8 --from-bottle "azure 1+50=1.95"
       tintmix book pour sea-green --number 1 --reading flange=91.2,-7.5,-2.1 --reading point=63.6,-33.7,-8.4
       tintmix book pour sea-green --number 1 --read-photo chips.dng --panel bare.dng --window flange=2.3
-      tintmix book pour sea-green --number 1 --read-photo chips.dng --panel bare.dng --window point=2.4 --thickness point=12
+      tintmix book pour sea-green --number 1 --read-photo chips.dng --panel bare.dng --window point=2.3 --thickness point=12
     """
     from tintmix.desk.book import pours  # here: help need not wait
 
