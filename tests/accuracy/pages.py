@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import os
 import platform
+import sys
 from pathlib import Path
 
 from tintmix import __version__
@@ -27,12 +28,20 @@ def made_by(program: str, date: str = "", cores: int = 0, version: str = __versi
 def put_into(page: str | Path, program: str, told: str, made: str | None = None) -> None:
     """Replace what stands between the comment that names the program and the next END.
 
-    made: the line below it; None: by this program, here and now. Raises ValueError where the page has no such place.
+    made: the line below it; None: by the running program, here and now, with what was typed. Raises ValueError where the page has
+    no such place.
     """
     path, begin = Path(page), f"<!-- figures: {program} -->"
     before, found, rest = path.read_text(encoding="utf-8").partition(begin)
     _, ended, after = rest.partition(END)
     if not (found and ended):
         raise ValueError(f"{path} has no place for the figures: it must hold {begin} and {END} after it")
-    below = made_by(program.removesuffix(" PAGE")) if made is None else made
+    below = made_by(_typed(program)) if made is None else made
     path.write_text(f"{before}{begin}\n{told}\n\n{below}\n{END}{after}", encoding="utf-8")
+
+
+def _typed(program: str) -> str:
+    """The program as it was started, but for the page: another number of sets, or other seeds, give other figures."""
+    begun = [word for word in program.split() if word.startswith(("python", "-m", "tests."))]
+    seeds = [f"TINTMIX_FIRST_SEED={seed}"] if (seed := os.environ.get("TINTMIX_FIRST_SEED")) else []
+    return " ".join([*seeds, *begun, *(word for word in sys.argv[1:] if not word.endswith(".md"))])

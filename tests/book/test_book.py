@@ -375,7 +375,7 @@ def test_where_the_book_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     usual = book_place()
     assert usual.name == "recipe-book.db"
-    monkeypatch.setattr(book_file, "usual_place", lambda: tmp_path / "data" / "tintmix" / "recipe-book.db")
+    monkeypatch.setattr("tintmix.book.place.usual_place", lambda: tmp_path / "data" / "tintmix" / "recipe-book.db")
     with open_book() as book:  # the usual place is made with its folders
         assert book.path == tmp_path / "data" / "tintmix" / "recipe-book.db"
     monkeypatch.setenv("TINTMIX_BOOK", str(tmp_path / "mine.db"))

@@ -11,7 +11,8 @@ from tintmix.book import export as book_export
 from tintmix.book import pours as book_pours
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.file import WAIT_SECONDS, Store, book_place, stands_at
+from tintmix.book.file import WAIT_SECONDS, Store
+from tintmix.book.place import book_place, stands_at
 
 __all__ = ["Book", "book_place", "book_to_ask", "open_book", "open_book_if_there"]
 

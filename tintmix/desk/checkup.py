@@ -196,8 +196,8 @@ def _browser() -> tuple[State, str]:
 
 
 def _book() -> tuple[State, str]:
-    from tintmix.book.book import book_place, open_book  # as above
-    from tintmix.book.file import stands_at
+    from tintmix.book.book import open_book  # as above
+    from tintmix.book.place import book_place, stands_at
 
     if not stands_at(book_place()):
         return "without", "there is none yet"

@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from filelock import Timeout
 
-from tintmix.book.file import book_place
+from tintmix.book.place import book_place
 from tintmix.errors import CannotWrite, FileProblem, InUse, NotThere, Remedy, TintmixError, ValueProblem
 
 Thing = TypeVar("Thing")

@@ -17,7 +17,7 @@ import pytest
 
 from tests.faces.conftest import Refused
 from tests.faces.web.conftest import ROOT, TOKEN, Served
-from tintmix.book.file import book_place
+from tintmix.book.place import book_place
 from tintmix.errors import InUse
 from tintmix.faces.web import connections, security
 from tintmix.faces.web.serve import listen

@@ -9,10 +9,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
-from tintmix.book.book import Book, book_place, open_book
+from tintmix.book.book import Book, open_book
 from tintmix.book.care import Checked
-from tintmix.book.file import VARIABLE, stands_at
 from tintmix.book.mend import mended
+from tintmix.book.place import VARIABLE, book_place, stands_at
 from tintmix.book.rescale import rescaled
 from tintmix.desk.book.model import model_of, write_beside
 from tintmix.errors import FileProblem, Note, Remedy

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import uvicorn
 
-from tintmix.book.file import book_place, place_told
+from tintmix.book.place import book_place, place_told
 from tintmix.errors import InUse, Remedy, TintmixError
 from tintmix.faces.remedies import told_in_shell
 from tintmix.faces.web.app import create_app, state_of

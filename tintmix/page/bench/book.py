@@ -7,9 +7,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from tintmix.book.book import book_place, open_book, open_book_if_there
+from tintmix.book.book import open_book, open_book_if_there
 from tintmix.book.errors import NotInBook, model_gone
-from tintmix.book.file import stands_at
+from tintmix.book.place import book_place, stands_at
 from tintmix.book.values import Photo, PlaceReading
 from tintmix.desk.book import pours
 from tintmix.desk.book import recipes as desk_book

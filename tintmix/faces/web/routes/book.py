@@ -8,7 +8,7 @@ from typing import Any
 from starlette.datastructures import URL
 from starlette.responses import Response
 
-from tintmix.book.file import place_told
+from tintmix.book.place import place_told
 from tintmix.desk.book.pours import Weighed
 from tintmix.errors import TintmixError
 from tintmix.faces.web.forms import Form
