@@ -43,10 +43,6 @@ TABLES: dict[str, tuple[str, str, dict[str, Callable[[Row], object]]]] = {
         {ERROR: _error, "worst set": lambda row: row["worst"], HOLDS: lambda row: percent(row["band"]), WIDE: _times,
          "a sound chip doubted": _of("doubted")},
     ),
-    "haze": (
-        "haze_rows", "chips read straight through",
-        {ERROR: _error, HOLDS: lambda row: percent(row["band"]), WIDE: _times, "says haze": lambda row: f"{row['says']} %"},
-    ),
     "block": (
         "blank_rows", "a thick untinted block among the chips",
         {ERROR: _error, HOLDS: lambda row: percent(row["band"]), "said that thick pours differ": _of("said"),
