@@ -164,7 +164,7 @@ def _how_glass_is_known(glass: Glass | None, casting_mm: float, off: float) -> s
     return (
         f"the glass piece is known by {known}; its spectrum, and so its look at other thicknesses, is estimated{by}: 95 times "
         f"in 100 its colour lies within ΔE00 {numeral(off, 2)} of that, where it is known least. The chance that is told "
-        f"allows for it.{more}"
+        f"allows for it, and errs to the low side.{more}"
     )
 
 
