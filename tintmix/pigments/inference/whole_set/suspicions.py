@@ -33,7 +33,7 @@ from tintmix.pigments.inference.whole_set.first_looks import (
     said_by_none,
     without,
 )
-from tintmix.pigments.inference.whole_set.ideas import Idea, diffuse_of, faces_of, heads_of, key_of, lights_of
+from tintmix.pigments.inference.whole_set.ideas import Idea, as_found, diffuse_of, faces_of, heads_of, key_of, lights_of
 
 EVIDENCE_NEEDED = 6.0
 """Nats for a set told otherwise against the set as declared. Of sound sets that were looked at none came past 4."""
@@ -317,7 +317,7 @@ def _columns(gathered: Gathered, mixture: Mixture, departures: tuple[AskedDepart
 
 
 def _as(sets: tuple[ChipSet, ...], declared: Observations) -> Observations:
-    return replace(gather(sets).observations, thick=declared.thick)
+    return as_found(gather(sets).observations, declared)
 
 
 def _columns_idea(
