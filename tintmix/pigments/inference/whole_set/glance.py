@@ -21,7 +21,7 @@ _OBSERVER_WORTH = -15.0
 to -11 to 0 where the evidence is 7 to 11. Two of three sound sets have more, and a glance takes a twentieth of a fit."""
 _NEAR = 8.0
 """Nats behind the first look's best that a light is still worth a glance: the right one was up to 5 behind."""
-_SHORT_LOOKS, _SHORT, _SHORT_OF = 3, 3, 15.0
+_SHORT_LOOKS, _SHORT, _SHORT_OF = 2, 3, 10.0
 """Lights that are looked at in so many steps, however little a first look makes of them, and nats that they may then be behind:
 where the right one is far, slopes of the wrong one put it 10 to 120 nats too low. Of 60 sets read under another light 4 that
 were 18 to 49 nats likelier under the right one had not been looked at; eight steps find nothing more."""
