@@ -55,7 +55,7 @@ class SimSet:
     L*a*b* or channels. camera_nm, camera_rgb: the table a maker would be given, None where the camera is not known.
     panel_power: (421,), of a panel that the maker does not know and calls "unknown". scatter: (1 + P,), per mm and per mm and
     phr, of resin and pigments that were read straight through; None where nothing scatters and the set says so. told: how the
-    set tells haze, '' (not at all), 'percent' or 'word'.
+    set tells haze, '' (not at all), 'percent' or 'word'. scatter_power: of the wavelength, with which scatter falls.
     """
 
     seed: int
@@ -90,6 +90,7 @@ class SimSet:
     panel: str = ""
     panel_power: Array | None = None
     scatter: Array | None = None
+    scatter_power: float = 0.0
     told: str = ""
     fault: str | None = None
     culprit_chips: tuple[str, ...] = ()
@@ -176,6 +177,7 @@ def make_set(
     wavelengths_nm: Array | None = None,
     slit_nm: float = 0.0,
     haze: float | str | None = None,
+    scatter_power: float = 0.0,
     told: str = "",
     resin: Array | None = None,
 ) -> SimSet:
@@ -217,7 +219,7 @@ def make_set(
     sim = dataclasses.replace(sim, adaptation=adaptation, contrast=contrast, slit_nm=slit_nm)
     sim = _instrument(sim, kind, light, observer, wavelengths_nm, camera, panel)
     if haze is not None:
-        sim = dataclasses.replace(sim, scatter=_scatter(sim, haze), told=told)
+        sim = dataclasses.replace(sim, scatter=_scatter(sim, haze), scatter_power=scatter_power, told=told)
     if kind == "camera" and not panel_known and sim.panel_power is None:
         # What a JPEG is made of is its light's; that stays in `light`.
         sim = dataclasses.replace(sim, panel="unknown", panel_power=slow.light_power(sim.panel))
@@ -380,8 +382,10 @@ def through_slit(factor: Array, width_nm: float) -> Array:
 
 
 def _read(sim: SimSet, noise: float, rng: np.random.Generator) -> SimSet:
-    straight = 1 - sim.haze(sim.true_doses, sim.true_thickness)
-    clean = seen(sim, straight[:, None] * sim.truth_factor(sim.true_doses, sim.true_thickness))
+    # Haze is that of the light that the eye sees best.
+    falls = (555.0 / NM) ** sim.scatter_power
+    straight = (1 - sim.haze(sim.true_doses, sim.true_thickness))[:, None] ** falls
+    clean = seen(sim, straight * sim.truth_factor(sim.true_doses, sim.true_thickness))
     unit = rng.normal(0, 1, (2, *clean.shape))
     if sim.kind == "camera":
         read = clean * (1 + noise * unit[0]) + ZERO_SPREAD * unit[1]

@@ -61,15 +61,17 @@ def hazed(
     return make_set(seed, kind, pairs=3, dose_error=0.02, thickness_error=0.05, family=family, haze=haze, told=told)
 
 
-def any_resin(seed: int, kind: str, haze: float | None = None) -> SimSet:
-    """One of `HAZES`, in a resin that absorbs 0.0001 to 0.0013 per mm in the red, and up to 0.008 more at 400 nm."""
+def any_resin(seed: int, kind: str, haze: float | None = None, power: float = 0.0) -> SimSet:
+    """One of `HAZES`, in a resin that absorbs 0.0001 to 0.0013 per mm in the red, and up to 0.008 more at 400 nm. power: of the
+    wavelength, with which scatter falls."""
     rng = np.random.default_rng([seed, 12])
     level, rise = (np.exp(rng.uniform(np.log(low), np.log(high))) for low, high in ((0.0001, 0.0013), (0.0003, 0.008)))
     resin = level + rise * np.exp(-(NM - 400) / rng.uniform(25, 90))
     haze = HAZES[seed % len(HAZES)] if haze is None else haze
     return make_set(
-        seed, kind, pairs=3, dose_error=0.02, thickness_error=0.05, family="new film", haze=haze, resin=resin
-    )
+        seed, kind, pairs=3, dose_error=0.02, thickness_error=0.05, family="new film", haze=haze, scatter_power=power,
+        resin=resin,
+    )  # fmt: skip
 
 
 ROWS = (
@@ -87,6 +89,10 @@ ROWS = (
     HazeRow("the same, pale mixes", lambda s: any_resin(s, "colour"), warns=True, pale=True),
     HazeRow("spectra, any clear resin, haze 0 to 5 %, not told", lambda s: any_resin(s, "spectrum"), warns=True),
     HazeRow("the same, pale mixes", lambda s: any_resin(s, "spectrum"), warns=True, pale=True),
+    HazeRow("colours, the same resins, scatter by λ⁻²", lambda s: any_resin(s, "colour", power=2.0), warns=True),
+    HazeRow("the same, pale mixes", lambda s: any_resin(s, "colour", power=2.0), warns=True, pale=True),
+    HazeRow("spectra, scatter by λ⁻², haze 0.5 %", lambda s: any_resin(s, "spectrum", 0.005, 2.0), warns=True),
+    HazeRow("the same, pale mixes", lambda s: any_resin(s, "spectrum", 0.005, 2.0), warns=True, pale=True),
 )
 
 

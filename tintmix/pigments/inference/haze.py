@@ -54,6 +54,8 @@ _SEEN = (GRID_NM >= 430) & (GRID_NM <= 680)
 """Bands that every instrument sees well; outside, what is left may come near zero."""
 _LEFT = 0.02
 """Of an absorptivity, left at least: none is negative, and its logarithm is kept."""
+_LEAST = 1e-9
+"""Absorptivity to the eye of a base, at least: some of the eye's weights are below zero, and wild draws go there."""
 _POINTS, _SWEEPS, _REACH = 64, 20, 5.0
 """Of a conditional's grid, ± 5 standard deviations; sweeps over coordinates that haze readings tie together. With 200 points
 or 60 sweeps no figure of `python -m tests.accuracy.haze_rows` moves by more than 0.01."""
@@ -155,7 +157,7 @@ def take_scatter_off(draws: Draws, told: HazeTold, prior: Array, law: HazeLaw | 
     rng = np.random.default_rng(_SEED)
     spectra = [draws.base, *draws.absorptivity.swapaxes(0, 1)]
     off = np.zeros(len(spectra)) if law is None else np.array([law.base_per_mm, *law.per_mm_phr])
-    least = [draws.base @ _EYE, *(one[:, _SEEN].min(axis=1) for one in spectra[1:])]
+    least = [np.maximum(draws.base @ _EYE, _LEAST), *(one[:, _SEEN].min(axis=1) for one in spectra[1:])]
     most = np.stack([LN10 * (1 - _LEFT) * one + s for one, s in zip(least, off, strict=True)], axis=1)
     most = np.hstack([np.full((len(most), 1), np.inf), most])
     weight = np.where(told.by_word, 0.0, told.spread**-2.0)
