@@ -23,6 +23,7 @@ from tintmix.pigments.inference.haze import scatter_between, take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, Progress, posterior
 from tintmix.pigments.inference.together import each_once
 from tintmix.pigments.inference.whole_set.first_looks import changed_places, in_order
+from tintmix.pigments.inference.whole_set.slit import slit_found
 from tintmix.pigments.model import CameraLatents, TintModel
 from tintmix.pigments.model_file import rounded
 from tintmix.pigments.thick_base import Change, change_of_base
@@ -50,7 +51,8 @@ def fit(chips: ChipSet | Sequence[ChipSet], progress: Progress | None = None) ->
     if any(gathered.seen_straight) and not gathered.straight and gathered.haze is None:
         gathered = replace(gathered, observations=scatter_between(gathered.observations, gathered.seen_straight))
     mixture = posterior(gathered.observations, progress=lambda part: tell(_DONE["modes"] * part))
-    mixture = in_order(mixture, *exchanged, ()) if exchanged else mixture
+    mixture = slit_found(in_order(mixture, *exchanged, ()) if exchanged else mixture)
+    gathered = replace(gathered, observations=mixture.forward.observations)
     asked = judge(gathered.observations, mixture)
     used = tuple((d.pigment, d.spread, d.k) for d in asked if d.used)
     if used:
