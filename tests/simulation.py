@@ -80,6 +80,7 @@ class SimSet:
     light: str = "D65"
     observer: int = 10
     wavelengths_nm: Array | None = None
+    slit_nm: float = 0.0
     camera: str = ""
     camera_nm: Array | None = None
     camera_rgb: Array | None = None
@@ -173,6 +174,7 @@ def make_set(
     light: str = "D65",
     observer: int = 10,
     wavelengths_nm: Array | None = None,
+    slit_nm: float = 0.0,
     haze: float | str | None = None,
     told: str = "",
     resin: Array | None = None,
@@ -181,6 +183,7 @@ def make_set(
 
     dose_error: relative. dose_by: 'each', a factor of its own for each pigment of a cup, as each goes onto the scale by
     itself, and SHARED_ERROR that the cup shares; 'cup', one factor for all of them. thickness_error: mm, one error a chip.
+    slit_nm: width at half height of a spectrophotometer's triangular slit, 0 for none.
     noise: as `reading_spread` in formats.md; a camera adds its dark end. fault: 'dose' (one cup holds 1.4 times its
     label), 'swap' (two labels changed over), 'reading' (one reading 5 CIEDE2000 off). camera: 'filter' or 'stacked'
     (colour-science's two), 'drawn' (readings.md's prior; the set then says it is unknown), 'rendered' (a JPEG whose matrix
@@ -211,7 +214,7 @@ def make_set(
                   dose_by)  # fmt: skip
     if fault == "dose":
         sim = _wrong_dose(sim, rng)
-    sim = dataclasses.replace(sim, adaptation=adaptation, contrast=contrast)
+    sim = dataclasses.replace(sim, adaptation=adaptation, contrast=contrast, slit_nm=slit_nm)
     sim = _instrument(sim, kind, light, observer, wavelengths_nm, camera, panel)
     if haze is not None:
         sim = dataclasses.replace(sim, scatter=_scatter(sim, haze), told=told)
@@ -356,6 +359,8 @@ def seen(sim: SimSet, factor: Array) -> Array:
     """What the set's instrument reads, without noise, of chips of external transmittance (N, 421)."""
     if sim.kind == "spectrum":
         assert sim.wavelengths_nm is not None
+        if sim.slit_nm:
+            factor = through_slit(factor, sim.slit_nm)
         return np.stack([np.interp(sim.wavelengths_nm, NM, row) for row in factor])
     if sim.kind == "colour":
         return batched.lab(factor, sim.light, sim.observer)
@@ -366,6 +371,12 @@ def seen(sim: SimSet, factor: Array) -> Array:
         weights = sim.panel_power[:, None] * sim.true_sensitivities
         return np.asarray(factor @ (weights / weights.sum(axis=0)), dtype=np.float64)
     return batched.channels(factor, sim.true_sensitivities, sim.panel)
+
+
+def through_slit(factor: Array, width_nm: float) -> Array:
+    """Factors (N, 421) as a triangular slit of this width at half height passes them, summed at 1 nm."""
+    weights = np.maximum(1 - np.abs(NM[:, None] - NM) / width_nm, 0.0)
+    return np.asarray(factor @ (weights / weights.sum(axis=0)), dtype=np.float64)
 
 
 def _read(sim: SimSet, noise: float, rng: np.random.Generator) -> SimSet:

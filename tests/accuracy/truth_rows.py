@@ -54,6 +54,8 @@ ROWS = (
     Truth("spectra, narrow bands", "narrow", "spectrum", lowest=0.90),
     Truth("spectra, films, every nanometre", "new film", "spectrum", {**ERRORS, "wavelengths_nm": NM_FINE}),
     Truth("spectra, narrow bands, every nanometre", "narrow", "spectrum", {**ERRORS, "wavelengths_nm": NM_FINE}, 0.90),
+    Truth("spectra, films, through a slit of 10 nm", "new film", "spectrum", {**ERRORS, "slit_nm": 10.0}),
+    Truth("spectra, narrow bands, through 10 nm", "narrow", "spectrum", {**ERRORS, "slit_nm": 10.0}, 0.90),
     Truth("spectra, films, every 20 nm", "new film", "spectrum", {**ERRORS, "wavelengths_nm": NM_COARSE}),
     Truth("spectra, glasses, every 20 nm", "glass", "spectrum", {**ERRORS, "wavelengths_nm": NM_COARSE}),
     Truth("spectra, narrow bands, every 20 nm", "narrow", "spectrum", {**ERRORS, "wavelengths_nm": NM_COARSE}, 0.90),

@@ -16,7 +16,7 @@ from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments import thick_base
 from tintmix.pigments.doubts import beyond_chance, doubts
 from tintmix.pigments.health import health, is_wrong
-from tintmix.pigments.inference.bands import slit_misses
+from tintmix.pigments.inference.bands import slit_misses, through_slit
 from tintmix.pigments.inference.departure import NOT_JUDGED, Departure
 from tintmix.pigments.inference.departure import told as told_of_law
 from tintmix.pigments.inference.draws import between_nodes
@@ -151,11 +151,12 @@ def _unseen(forward: Forward, z: Array) -> Array:
 
 
 def _by_slit(forward: Forward, residual: Array) -> Array:
-    """What the slit of an instrument adds to whitened readings (R,) of spectra, whose whitened misfits these are."""
+    """What the slit of an instrument may add to whitened readings (R,) of spectra, whose whitened misfits these are: none where
+    the fit found one, and has it in the spreads."""
     out, at = np.zeros(len(residual)), 0
     for one in forward.observations.readings:
         here = slice(at, at := at + one.observed.size)
-        if one.bands is not None:
+        if one.bands is not None and not one.slit_nm:
             light = one.observed + residual[here].reshape(one.observed.shape) * one.spread
             out[here] = (slit_misses(GRID_NM[one.bands], light) / one.spread).ravel()
     return out
@@ -297,6 +298,8 @@ def _predicted_labs(gathered: Gathered, base: Array, absorptivity: Array, effect
             light = light / through(base[rows], observations.thickness_mm[rows], n)
         light = light * reading.regular[:, None]
         value = light[:, reading.bands] if reading.weights is None else light @ reading.weights
+        if reading.bands is not None and reading.slit_nm:
+            value = through_slit(GRID_NM[reading.bands], value, reading.slit_nm)[0]
         out[rows] = _as_lab(reading, value if reading.white is None else lab(value, reading.white))
     return out
 

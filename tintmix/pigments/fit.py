@@ -17,12 +17,13 @@ from tintmix.pigments.design.advice import NOT_WHILE_AT_ODDS, Advice, advise, pr
 from tintmix.pigments.health import health_of
 from tintmix.pigments.inference.cameras import leaning, tone_of
 from tintmix.pigments.inference.departure import averaged, judge
-from tintmix.pigments.inference.draws import Draws, draw, draw_among
+from tintmix.pigments.inference.draws import Draws, beside_the_grid, draw, draw_among
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.haze import scatter_between, take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, Progress, posterior
 from tintmix.pigments.inference.together import each_once
 from tintmix.pigments.inference.whole_set.first_looks import changed_places, in_order
+from tintmix.pigments.inference.whole_set.slit import slit_found
 from tintmix.pigments.model import CameraLatents, TintModel
 from tintmix.pigments.model_file import rounded
 from tintmix.pigments.thick_base import Change, change_of_base
@@ -50,13 +51,17 @@ def fit(chips: ChipSet | Sequence[ChipSet], progress: Progress | None = None) ->
     if any(gathered.seen_straight) and not gathered.straight and gathered.haze is None:
         gathered = replace(gathered, observations=scatter_between(gathered.observations, gathered.seen_straight))
     mixture = posterior(gathered.observations, progress=lambda part: tell(_DONE["modes"] * part))
-    mixture = in_order(mixture, *exchanged, ()) if exchanged else mixture
+    mixture = slit_found(in_order(mixture, *exchanged, ()) if exchanged else mixture)
+    gathered = replace(gathered, observations=mixture.forward.observations)
     asked = judge(gathered.observations, mixture)
     used = tuple((d.pigment, d.spread, d.k) for d in asked if d.used)
     if used:
         mixture = posterior(gathered.observations, used)
         mixture = in_order(mixture, *exchanged, used) if exchanged else mixture
     whole, departures = averaged(gathered.observations, mixture, asked)
+    if not exchanged and (beside := beside_the_grid(mixture)) is not None:
+        # Predictions alone: what may be wrong with the set is weighed at the errors that it declares.
+        whole = averaged(beside, posterior(beside, used), asked)[0]
     tell(_DONE["laws"])
     draws = draw(whole)
     tell(_DONE["draws"])

@@ -24,6 +24,8 @@ _DARK = 10.0
 """Spreads of light below which it is not averaged: of weights and logarithms of noise a mean is off by half its own spread."""
 _NORMAL = 1.4826
 """Standard deviation of a Gaussian, by the median of its sizes."""
+_LEAST_LIGHT, _LEAST_ABSORBED = 1e-30, 1e-3
+"""Logarithms need something above zero; of bare light a part that no reading tells from none."""
 SLIT_NM = 10.0
 """Width at half height of the slit that a reading may have come through: 1 to 10 nm, and what stands farther apart was read
 through a slit as wide (common practice)."""
@@ -119,19 +121,36 @@ def _alike(left: Array) -> float:
 
 
 def slit_misses(nodes: Array, light: Array) -> Array:
-    """What a slit adds to light (N, C) at nodes (C,): (N, C).
-
-    A triangular slit of width w at half height weighs wavelengths with a variance of w²/6, and so do two lines at ± w/√6. Between
-    nodes the logarithm of light is interpolated.
+    """What a slit of the usual width adds to light (N, C) as read at nodes (C,): (N, C).
 
     >>> nm = np.arange(400.0, 451.0, 10.0)
     >>> float(np.abs(slit_misses(nm, np.ones((1, 6)))).max())
     0.0
     """
-    log = np.log(np.maximum(light, 10.0**-_ABSORBANCE_CEILING))
-    width_nm = max(SLIT_NM, middle(np.diff(nodes)))
-    beside = []
+    light = np.maximum(light, 10.0**-_ABSORBANCE_CEILING)
+    return through_slit(nodes, light, max(SLIT_NM, middle(np.diff(nodes))))[0] - light
+
+
+def through_slit(nodes: Array, light: Array, width_nm: float) -> tuple[Array, Array]:
+    """What light (…, C) at nodes (C,) reads as through a triangular slit of this width at half height, and its slopes (…, C, C).
+
+    Moments of the triangle up to the fourth, w²/6 and w⁴/15, are those of three lines, at 0 and at ± w √0.4 with 5/24 of the
+    weight each. Between nodes the logarithm of absorbance is interpolated, which of a Gaussian band is a parabola: of dyes with
+    bands of 15 to 40 nm the logarithm of light missed two to ten times as much.
+
+    >>> nm = np.arange(400.0, 451.0, 10.0)
+    >>> float(through_slit(nm, np.exp(-np.exp(-(((nm - 425) / 20) ** 2))), 10.0)[0][2].round(3))
+    0.406
+    """
+    seen, side = np.clip(light, _LEAST_LIGHT, 1 - _LEAST_ABSORBED), 5 / 24
+    depth = -np.log(seen)
+    read = light - 2 * side * seen
+    slope = np.zeros((*light.shape, len(nodes)))
+    slope[..., np.arange(len(nodes)), np.arange(len(nodes))] = 1 - 2 * side
     for way in (-1.0, 1.0):
-        at = np.clip(nodes + way * width_nm / np.sqrt(6.0), nodes[0], nodes[-1])
-        beside.append(np.exp(np.minimum(log @ interpolation_matrix(nodes, at).T, 0.0)))
-    return np.asarray(0.5 * (beside[0] + beside[1]) - light)
+        between = interpolation_matrix(nodes, np.clip(nodes + way * width_nm * np.sqrt(0.4), nodes[0], nodes[-1]))
+        there = np.exp(np.log(depth) @ between.T)
+        beside = side * np.exp(-there)
+        read = read + beside
+        slope += (beside * there)[..., None] * between / (depth * seen)[..., None, :]
+    return np.asarray(read), slope

@@ -16,6 +16,7 @@ from tintmix.optics.colour import lab_with_slope
 from tintmix.optics.light import through_with_slope
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.optics.tone import toned
+from tintmix.pigments.inference.bands import through_slit
 from tintmix.pigments.inference.cameras import by_latents, leaning, tone_of
 from tintmix.pigments.inference.observations import Index, Observations, Readings
 from tintmix.pigments.inference.parts import Division, Layout, Part, divided, pieces_of, span
@@ -256,12 +257,12 @@ class Forward:
                 by_log = light.slope[:, mine] * light.loads[:, mine, j - 1, None]
                 by_log *= poured.spectra[:, None, j]
             pull, whole = sight.pulled(by_log, mine)
-            block[:, mine, :, at] = _along(pull, prior.basis, reading.bands)
+            block[:, mine, :, at] = _along(pull, prior.basis, sight.bands)
             along[:, mine] += whole
             if j:
                 by_dose[mine, ..., j - 1] = whole.swapaxes(0, 1)
             elif poured.base_log is not None:
-                by_thick = _along(pull, thick_basis().columns[None], reading.bands)
+                by_thick = _along(pull, thick_basis().columns[None], sight.bands)
                 block[..., layout.thick] = seen.thick[rows, None, None] * by_thick
         if light.known is not None:
             along += sight.pulled(light.known, slice(None))[1]
@@ -310,8 +311,8 @@ class _Light:
 
 @dataclass(frozen=True, slots=True)
 class _Sight:
-    """misfit: (B, n, C), whitened. weights: (B, n, C, K), its slopes by light; None of a spectrum, where it is scale (B or 1, n,
-    C) by that of its own band. latents: (B, n, C, L + M), by what leans and mixes the detector's weights."""
+    """misfit: (B, n, C), whitened. weights: (B, n, C, K), its slopes by light; None of a spectrum without a slit, where it is
+    scale (B or 1, n, C) by that of its own band. latents: (B, n, C, L + M), by what leans and mixes the detector's weights."""
 
     misfit: Array
     scale: Array
@@ -350,9 +351,16 @@ def _product(left: Array, right: Array) -> Array:
 
 def _sight(reading: Readings, light: Array, q: Array) -> _Sight:
     """How far what the instrument would read of light (B, n, K) is from what it read, and the slopes."""
-    if reading.form == "bands":
-        misfit, scale = _whitened(reading, light[..., reading.bands])
-        return _Sight(misfit, scale, bands=reading.bands)
+    if reading.bands is not None:
+        own = light[..., reading.bands]
+        if not reading.slit_nm:
+            misfit, scale = _whitened(reading, own)
+            return _Sight(misfit, scale, bands=reading.bands)
+        value, turn = through_slit(GRID_NM[reading.bands], own, reading.slit_nm)
+        misfit, scale = _whitened(reading, value)
+        weights = np.zeros((*value.shape, light.shape[-1]))
+        weights[..., reading.bands] = turn * scale[..., None]
+        return _Sight(misfit, scale, weights)
     detector = leaning(reading, q)
     assert detector is not None
     value = _product(light, detector)

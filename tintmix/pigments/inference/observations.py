@@ -38,6 +38,7 @@ class Readings:
     which unknowns of the set these are; None: what is not quite known is taken as it stands. relative: to what the reading
     was divided. regular: (n,), the part of the light that a straight-through instrument still sees past the
     scatter. form says which of the three. tile: what the chip lies on, or the diffuse light that it is suspected to be read in.
+    slit_nm: width at half height of the slit that a spectrum was read through, 0 where it shows nothing of one.
     """
 
     form: Literal["bands", "channels", "lab"]
@@ -56,6 +57,7 @@ class Readings:
     tone_lean: Array | None = None
     latents: Index | None = None
     tile: Tile | DiffuseLight | None = None
+    slit_nm: float = 0.0
 
     @property
     def behind(self) -> Behind:

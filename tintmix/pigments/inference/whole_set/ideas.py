@@ -31,15 +31,22 @@ class Idea:
     misfit: float = np.inf
 
     def observations(self, declared: Observations) -> Observations:
-        """What the fit would work on, with a base of its own for thick pours where the fit had one."""
-        seen = gather(self.sets).observations
-        # The scatter that several ways of reading told of together stays as it is.
-        readings = tuple(
-            replace(one, regular=old.regular) for one, old in zip(seen.readings, declared.readings, strict=True)
-        )
-        if self.lit is not None:
-            readings = tuple(one if one.tile else replace(one, tile=self.lit) for one in readings)
-        return replace(seen, readings=readings, thick=declared.thick)
+        """What the fit would work on."""
+        seen = as_found(gather(self.sets).observations, declared)
+        if self.lit is None:
+            return seen
+        readings = tuple(one if one.tile else replace(one, tile=self.lit) for one in seen.readings)
+        return replace(seen, readings=readings)
+
+
+def as_found(seen: Observations, declared: Observations) -> Observations:
+    """The same set told otherwise, with what the fit found of the declared one: the scatter that several ways of reading told of
+    together, the slit, and a base of its own for thick pours."""
+    readings = []
+    for one, old in zip(seen.readings, declared.readings, strict=True):
+        spread = old.spread if old.slit_nm else one.spread
+        readings.append(replace(one, regular=old.regular, slit_nm=old.slit_nm, spread=spread))
+    return replace(seen, readings=tuple(readings), thick=declared.thick)
 
 
 def key_of(item: tuple[str, Any]) -> str:
