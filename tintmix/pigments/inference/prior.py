@@ -39,7 +39,7 @@ fifth; with s = 5 fewer are covered, for less of such a family is left where the
 A library in their place gains nothing: 2900 sums of one to three made-up band-shaped colorants (like films, glasses, dyes, narrow
 dyes), each with a little smoothness of its own. A colour at 12 mm of films, glasses or dyes has as much evidence as narrow dyes
 as it has as what it is, so that errors only change places. With a fifth of narrow dyes, errors of films, mixtures and glasses
-fall by 9 to 21 %, and narrow dyes are covered by 67 to 73 % in place of 83 % (30 cups of each); with two fifths none fall much."""
+fall by 9 to 21 %, and narrow dyes are covered by 67 to 73 % in place of 83 % (30 cups of each); with two fifths they stay."""
 
 PIGMENT_RANK = 24
 """Leading directions that the fit works on; what they leave out is added to the draws. With 30, ellipsoids of thirty sets of
