@@ -118,7 +118,7 @@ def test_a_recipe_with_less_than_an_even_chance_does_not_count_as_within(chances
     assert reached(aim, [replace(best, chance_within_tolerance=one) for one in chances], ()).startswith(said)
 
 
-@pytest.mark.parametrize(("seed", "sure"), [(5705, False), (5801, True)])
+@pytest.mark.parametrize(("seed", "sure"), [(412, False), (5801, True)])
 def test_an_observer_that_may_be_another_is_named_and_the_bands_hold_both(seed: int, sure: bool) -> None:
     """The whole is in tests/accuracy/set_up_rows.py."""
     sim = observer(seed, "colour")

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from tests.accuracy.set_up_rows import light
 from tests.simulation import make_set, to_chipset
 from tintmix.chips.chip import ChipSet
 from tintmix.optics.colour import xyz_of_lab
@@ -53,3 +54,13 @@ def test_an_untinted_chip_and_a_tinted_one_that_changed_places_are_seen() -> Non
 def test_no_others_are(fault: str | None) -> None:
     sim = make_set(317, pairs=3, dose_error=0.02, thickness_error=0.05, fault=fault)
     assert changed_places(gather((to_chipset(sim),)).observations) is None
+
+
+def test_a_light_far_off_is_named_though_a_first_look_puts_it_low() -> None:
+    """Read under LED-B4, declared FL11: 35 nats likelier, and 114 less likely at a first look."""
+    sim = light(402, "colour")
+    gathered = gather((to_chipset(sim),))
+    assert by_other_lights([told(gathered.sets[0], "LED-B4", 10)], gathered, posterior(gathered.observations))[0] < -50
+    (said,) = fit(to_chipset(sim)).report["health"]["set_up"]
+    assert said["sure"]
+    assert said["change"] == {"reading.light": "LED-B4"}
