@@ -10,7 +10,7 @@ that is none of CIE's. The three L*a*b* chips are one of each pigment, the middl
 
 JPEGs, and raw photos "of ladder and pairs", have a cup of each pair of pigments too. A JPEG's phone brings the panel's white to
 sRGB's in one of four ways, and bends sRGB's curve by v + c v (1 - v)(2 v - 1); its matrix is the eye's, or, of "phones", the best
-one for a camera drawn from the prior.
+one for a camera drawn from the prior. Narrow-band dyes have bands of 15 to 40 nm at half height.
 """
 
 from __future__ import annotations
@@ -142,6 +142,11 @@ CAMERA_ROWS = (
         lambda s, **h: _alone(camera_hidden(_ladder(s, "filter", "drawn", pairs=3, **h))),
         cover=0.92,
     ),
+    CameraRow(
+        "ladder and pairs of narrow-band dyes, camera known",
+        lambda s, **h: _alone(camera_measured(_ladder(s, "drawn", pairs=3, family="narrow", **h))),
+        cover=0.90,
+    ),
 )
 
 
@@ -155,6 +160,14 @@ JPEG_ROWS = (
     CameraRow("phones, white by Bradford, c = 0.2", _jpeg("Bradford", 0.2, "phone"), cover=0.90),
     CameraRow(
         "the panel unknown, white by XYZ Scaling, c = 0.2", _jpeg("XYZ Scaling", 0.2, panel_known=False), cover=0.90
+    ),
+    CameraRow(
+        "narrow-band dyes, white by XYZ Scaling, c = 0.2", _jpeg("XYZ Scaling", 0.2, family="narrow"), cover=0.90
+    ),
+    CameraRow(
+        "narrow-band dyes by phones, white by Bradford, c = 0.2",
+        _jpeg("Bradford", 0.2, "phone", family="narrow"),
+        cover=0.90,
     ),
 )
 WIDEST = 3.0

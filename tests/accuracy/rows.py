@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from tests.accuracy import naive
+from tests.accuracy.cup_rows import told
 from tests.accuracy.scoring import Score, Table, score, table
-from tests.simulation import SimSet, make_set, one_cup, to_chipset
-from tintmix.optics.difference import delta_e00
+from tests.simulation import SimSet, make_set, to_chipset
 from tintmix.pigments.fit import fit
 
 QUESTIONS = 120
@@ -149,16 +149,7 @@ def faults(kind: str, fault: str, seeds: range, questions: int = QUESTIONS) -> F
 
 def one_cup_scores(seeds: range, thicknesses: tuple[float, ...] = (12.0,)) -> Table:
     """One cup of a mix, read at 12 mm: how well is the same mix told at 60 mm?"""
-    scores = []
-    for seed in seeds:
-        sim = one_cup(seed, thicknesses)
-        model = fit(to_chipset(sim))
-        truth = sim.truth_lab(np.ones((1, 1)), np.array([60.0]))
-        draws = model.lab_draws(np.ones((1, 1)), np.array([60.0]))
-        mean = draws.mean(axis=0)
-        errors = delta_e00(truth, mean)
-        band = np.quantile(delta_e00(draws, mean), 0.95, axis=0)
-        scores.append(Score(errors, errors <= band, errors <= band))
+    scores = [told(seed, thicknesses) for seed in seeds]
     errors = np.array([s.errors[0] for s in scores])
     cover = float(np.mean([s.in_band[0] for s in scores]))
     return Table(

@@ -28,7 +28,7 @@ def test_row(row: CameraRow) -> None:
 
 def test_jpegs_of_any_phone() -> None:
     """Each way to white, and each contrast: as constants they covered less than half."""
-    scores = [sweep_camera(row, SEEDS[at : at + 1], questions=20) for at, row in enumerate(JPEG_ROWS[::3])]
+    scores = [sweep_camera(row, SEEDS[at : at + 1], questions=20) for at, row in enumerate(JPEG_ROWS[:13:3])]
     # Five sets tell the full table's 90 % to 10 %; with the phone's ways as constants less than half was covered.
     assert np.mean([found.ellipsoid for found in scores]) >= 0.75
     assert np.median([found.median for found in scores]) <= 2.5

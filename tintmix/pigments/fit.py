@@ -17,7 +17,7 @@ from tintmix.pigments.design.advice import NOT_WHILE_AT_ODDS, Advice, advise, pr
 from tintmix.pigments.health import health_of
 from tintmix.pigments.inference.cameras import leaning, tone_of
 from tintmix.pigments.inference.departure import averaged, judge
-from tintmix.pigments.inference.draws import Draws, draw, draw_among
+from tintmix.pigments.inference.draws import Draws, beside_the_grid, draw, draw_among
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.haze import scatter_between, take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, Progress, posterior
@@ -59,6 +59,9 @@ def fit(chips: ChipSet | Sequence[ChipSet], progress: Progress | None = None) ->
         mixture = posterior(gathered.observations, used)
         mixture = in_order(mixture, *exchanged, used) if exchanged else mixture
     whole, departures = averaged(gathered.observations, mixture, asked)
+    if not exchanged and (beside := beside_the_grid(mixture)) is not None:
+        # Predictions alone: what may be wrong with the set is weighed at the errors that it declares.
+        whole = averaged(beside, posterior(beside, used), asked)[0]
     tell(_DONE["laws"])
     draws = draw(whole)
     tell(_DONE["draws"])
