@@ -143,6 +143,11 @@ def test_health_is_kept_in_the_file_and_missed_in_one_made_before() -> None:
     assert model_from_table(table, "here").look({"p1": 0.02}, 3.0).warnings == (MADE_BEFORE,)
 
 
+def test_a_base_that_changes_is_no_cause_of_a_contradiction() -> None:
+    base = {"what": "base", "change": {}, "log_evidence": 14.0, "says": "yellower.", "sure": False}
+    assert health([True] * 6 + [False] * 14, set_up=[base]).says.startswith("6 of 20 chips contradict the rest: ")
+
+
 @pytest.mark.parametrize(
     ("doubted", "set_up", "warns", "contradicts"),
     [

@@ -389,7 +389,7 @@ class TintModel:
         if (scatter := self.draws_scatter) is None:
             return ""
         depth = section.thickness_mm * (scatter[:, 0] + scatter[:, 1:] @ self.effective(doses_phr))
-        light = np.exp(depth - depth.mean())
+        light = np.exp(depth - depth.max())
         darker, lighter = np.quantile(light / light.mean(), (0.025, 0.975))
         if self.haze is not None and lighter - darker < _HAZE_MATTERS:
             return ""
