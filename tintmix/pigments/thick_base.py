@@ -106,9 +106,9 @@ def told(mixture: Mixture, model: TintModel, sure: bool = True) -> dict[str, Any
     low, times, high = (numeral(float(one), 2) for one in bounds)
     as_heat = ", as a pour that cured hot yellows" if bounds[0] > 1 else ""
     thick = chip_mm(model.thick.to_mm)
-    unless = "" if sure else "unless an untinted chip is among those that contradict, "
+    provided = "" if sure else "if the untinted chips are as the set says, "
     says = (
-        f"{unless}untinted resin of {thick} mm takes {times} times ({low} to {high}) as much blue light per mm as that of chips "
+        f"{provided}untinted resin of {thick} mm takes {times} times ({low} to {high}) as much blue light per mm as that of chips "
         f"up to {chip_mm(model.thick.from_mm)} mm{as_heat}; predictions near {thick} mm rest on the untinted block of that "
         "thickness, and between the two nothing was measured."
     )
