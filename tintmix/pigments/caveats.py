@@ -38,8 +38,8 @@ def haze_caveat(depth: Array, where: str, is_told: bool) -> str:
     so, more = ("known only roughly", "") if is_told else ("not known", ", and no haze is given")
     return (
         f"haze is {so}: the chips were read straight through, which takes haze for colour{more}; {where} may let through "
-        f"{100 * (1 - darker):.0f} % less or {100 * (lighter - 1):.0f} % more light than told, which the bands hold if it "
-        f"scatters all colours alike; {_FINE}."
+        f"{100 * (1 - darker):.0f} % less or {100 * (lighter - 1):.0f} % more light than told, which the bands hold"
+        + (f" if it scatters all colours alike; {_FINE}." if lighter - darker > _MUCH else ".")
     )
 
 

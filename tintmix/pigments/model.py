@@ -390,6 +390,7 @@ class TintModel:
     def bend_doubt(self, doses_phr: Array) -> str:
         """A sentence on pigments of which a bend is as likely as a cup poured wrong, or none."""
         bends = self.health.departures
-        open_still = (self.draws_departure == 0).any(axis=0) & (doses_phr > 0)
+        straight = np.abs(self.draws_departure * self.highest_phr) < 1e-3
+        open_still = straight.any(axis=0) & (doses_phr > 0)
         names = [self.pigments[p] for p in np.flatnonzero(open_still)]
         return bend_caveat([name for name in names if name in bends and bends[name]["log_evidence"] > 0])

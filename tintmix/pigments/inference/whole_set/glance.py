@@ -22,9 +22,9 @@ to -11 to 0 where the evidence is 7 to 11. Two of three sound sets have more, an
 _NEAR = 8.0
 """Nats behind the first look's best that a light is still worth a glance: the right one was up to 5 behind."""
 _SHORT_LOOKS, _SHORT = 2, 3
-"""Lights that are looked at in so many steps, however little a first look makes of them, and kept if they are then likelier: where
-the right one is far, slopes of the wrong one put it 10 to 120 nats too low. Of 60 sets read under another light 58 are named so,
-56 without; of lights up to 10 nats behind 59, but then a fit of a sound set takes a tenth longer, and not a twentieth."""
+"""Lights that are looked at in so many steps, however little a first look makes of them, and kept if they are then likelier:
+where the right one is far, slopes of the wrong one put it 10 to 120 nats too low. Of 60 sets read under another light 58 are
+named so, 56 without; of lights up to 10 nats behind 59, but then a fit of a sound set takes a tenth longer, and not a twentieth."""
 MODES = 4
 """Modes that another light's evidence starts from: with all, it was higher by 3 nats at most, and with one, lower by 10."""
 _MOST_OF_A_CHIP = 8.0
