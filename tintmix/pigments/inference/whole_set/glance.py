@@ -24,7 +24,7 @@ _NEAR = 8.0
 _SHORT_LOOKS, _SHORT = 2, 3
 """Lights that are looked at in so many steps, however little a first look makes of them, and kept if they are then likelier:
 where the right one is far, slopes of the wrong one put it 10 to 120 nats too low. Of 60 sets read under another light 58 are
-named so, 56 without; of lights up to 10 nats behind 59, but then a fit of a sound set takes a tenth longer, and not a twentieth."""
+named so, 56 without; of lights up to 10 nats behind 59, but a fit of a sound set then takes a tenth longer, not a twentieth."""
 MODES = 4
 """Modes that another light's evidence starts from: with all, it was higher by 3 nats at most, and with one, lower by 10."""
 _MOST_OF_A_CHIP = 8.0
