@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.accuracy.blank_rows import bent
 from tests.accuracy.scoring import of_draws
 from tests.accuracy.set_up_rows import observer
 from tests.accuracy.truth_rows import castings
@@ -172,3 +173,12 @@ def test_when_it_warns(doubted: list[bool], set_up: list[dict[str, Any]], warns:
     assert ("other doses and thicknesses may lie far outside" in found.says) == contradicts
     if set_up:
         assert found.says.startswith(set_up[0]["says"])
+
+
+def test_strong_cups_that_may_be_a_bend_or_a_slip_are_said_beside_a_prediction() -> None:
+    sim, _ = bent(401, 0.10, "colour", "film")
+    model = fit(to_chipset(sim))
+    assert "may bend" in model.report["pigments"]["p3"]["law"]
+    (said,) = [one for one in model.look({"p1": 0.02, "p3": 0.02}, [8.0]).warnings if "poured again" in one]
+    assert said.startswith("p3 may")
+    assert not any("poured again" in one for one in model.look({"p1": 0.02}, [8.0]).warnings)
