@@ -108,8 +108,8 @@ def told(mixture: Mixture, model: TintModel, sure: bool = True) -> dict[str, Any
     thick = chip_mm(model.thick.to_mm)
     provided = "" if sure else "if the untinted chips are as the set says, "
     says = (
-        f"{provided}untinted resin of {thick} mm takes {times} times ({low} to {high}) as much blue light per mm as that of chips "
-        f"up to {chip_mm(model.thick.from_mm)} mm{as_heat}; predictions near {thick} mm rest on the untinted block of that "
-        "thickness, and between the two nothing was measured."
+        f"{provided}untinted resin of {thick} mm takes {times} times ({low} to {high}) as much blue light per mm as that of "
+        f"chips up to {chip_mm(model.thick.from_mm)} mm{as_heat}; predictions near {thick} mm rest on the untinted block of "
+        "that thickness, and between the two nothing was measured."
     )
     return {"what": "base", "change": {}, "log_evidence": evidence, "says": says, "sure": sure}
