@@ -9,7 +9,10 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 Row = dict[str, Any]
-FAMILIES = {"mixed": "glasses and random dyes", "narrow": "dyes of narrow bands", "new film": "dyed films"}
+FAMILIES = {
+    "mixed": "glasses and random dyes", "narrow": "dyes of narrow bands", "new film": "dyed films",
+    "glass": "glasses", "dye": "random dyes",
+}  # fmt: skip
 
 
 def table(heads: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
@@ -58,9 +61,8 @@ TABLES: dict[str, tuple[str, str, dict[str, Callable[[Row], object]]]] = {
     ),
     "set_up": ("set_up_rows", "a set read otherwise than it says", {"named": lambda row: row["named"]}),
     "one_cup": (
-        "rows.one_cup_scores", "one cup, seen at 60 mm",
-        {"chips, mm": lambda row: row["read"], ERROR: _error, "worst": lambda row: row["worst"],
-         HOLDS: lambda row: percent(row["band"])},
+        "cup_rows", "one cup, seen at 60 mm",
+        {"chips, mm": lambda row: row["read"], ERROR: _error, HOLDS: lambda row: percent(row["band"]), WIDE: _times},
     ),
 }  # fmt: skip
 
