@@ -156,7 +156,7 @@ ROWS: tuple[tuple[str, Make, tuple[str, ...], tuple[str, ...]], ...] = (
     ("fractions declared as percent", fractions, ("spectrum", "camera"), ("unit",)),
 )
 """What is wrong, the sets, the kinds of reading, and what names it."""
-_SAID = {"unit": ("percent",), "relative_to": ("relative_to",)}
+_SAID = {"unit": ("percent",), "relative_to": ("relative",)}
 """What a refusal says that names the cause."""
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.accuracy.blank_rows import bent
 from tests.accuracy.scoring import of_draws
 from tests.accuracy.set_up_rows import observer
 from tests.accuracy.truth_rows import castings
@@ -143,6 +144,11 @@ def test_health_is_kept_in_the_file_and_missed_in_one_made_before() -> None:
     assert model_from_table(table, "here").look({"p1": 0.02}, 3.0).warnings == (MADE_BEFORE,)
 
 
+def test_a_base_that_changes_is_no_cause_of_a_contradiction() -> None:
+    base = {"what": "base", "change": {}, "log_evidence": 14.0, "says": "yellower.", "sure": False}
+    assert health([True] * 6 + [False] * 14, set_up=[base]).says.startswith("6 of 20 chips contradict the rest: ")
+
+
 @pytest.mark.parametrize(
     ("doubted", "set_up", "warns", "contradicts"),
     [
@@ -167,3 +173,12 @@ def test_when_it_warns(doubted: list[bool], set_up: list[dict[str, Any]], warns:
     assert ("other doses and thicknesses may lie far outside" in found.says) == contradicts
     if set_up:
         assert found.says.startswith(set_up[0]["says"])
+
+
+def test_strong_cups_that_may_be_a_bend_or_a_slip_are_said_beside_a_prediction() -> None:
+    sim, _ = bent(401, 0.10, "colour", "film")
+    model = fit(to_chipset(sim))
+    assert "may bend" in model.report["pigments"]["p3"]["law"]
+    (said,) = [one for one in model.look({"p1": 0.02, "p3": 0.02}, [8.0]).warnings if "poured again" in one]
+    assert said.startswith("p3 may")
+    assert not any("poured again" in one for one in model.look({"p1": 0.02}, [8.0]).warnings)

@@ -45,6 +45,8 @@ def test_the_block_rules_at_its_thickness_and_is_not_doubted(model: TintModel) -
     low, high = (float(one) for one in told.split("(")[1].split(")")[0].split(" to "))
     assert 1 < low < 2.5 < high
     assert model.thickest_mm == 60.0
+    (named,) = model.report["health"]["set_up"]
+    assert (named["what"], named["sure"]) == ("base", True)
 
 
 def test_sound_blocks_are_told_nothing_of() -> None:

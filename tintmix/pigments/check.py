@@ -15,7 +15,7 @@ from tintmix.optics.light import TintedResin, through
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments import thick_base
 from tintmix.pigments.doubts import beyond_chance, doubts
-from tintmix.pigments.health import health, is_wrong
+from tintmix.pigments.health import contradicts, health, is_wrong
 from tintmix.pigments.inference.bands import slit_misses, through_slit
 from tintmix.pigments.inference.departure import NOT_JUDGED, Departure
 from tintmix.pigments.inference.departure import told as told_of_law
@@ -186,7 +186,7 @@ def report(
     # Read otherwise than it says, a set tells nothing of single chips, nor of Beer's law.
     wrong = any(map(is_wrong, set_up))
     model = _within_reach(gathered, model, np.zeros_like(doubted) if wrong else doubted)
-    thick = thick_base.told(mixture, model)
+    thick = thick_base.told(mixture, model, sure=not contradicts(float(doubted.mean()), set_up))
     faults = {} if wrong else told.says
     measured = np.zeros((len(gathered.chips), 3))
     for reading in gathered.observations.readings:

@@ -37,7 +37,17 @@ class Health:
     @property
     def contradicts(self) -> bool:
         """Whether the chips fit together so badly, or fit what is said of them so badly, that no chance can be told."""
-        return _contradicts(self.doubted_share, self.set_up)
+        return contradicts(self.doubted_share, self.set_up)
+
+    @property
+    def is_suspected(self) -> bool:
+        """Whether what it does not foretell may be the fault of its chips: they contradict each other, or are explained by a
+        set-up that was not said, a base that thick pours change among them (two exchanged readings look like one).
+
+        >>> Health(says="", set_up=({"what": "base"},)).is_suspected, Health(says="", set_up=({"sure": False},)).is_suspected
+        (True, False)
+        """
+        return self.contradicts or any(one.get("sure", True) for one in self.set_up)
 
     @property
     def warning(self) -> str | None:
@@ -86,7 +96,7 @@ def health(
     """The health of what a fit found, with its sentence. doubted: of each chip."""
     share = sum(map(bool, doubted)) / max(len(doubted), 1)
     return Health(
-        says=_says(sum(map(bool, doubted)), len(doubted), _contradicts(share, set_up), set_up),
+        says=_says(sum(map(bool, doubted)), len(doubted), contradicts(share, set_up), set_up),
         doubted_share=share,
         agreement=agreement,
         set_up=tuple(set_up),
@@ -96,7 +106,8 @@ def health(
     )
 
 
-def _contradicts(doubted_share: float, set_up: Sequence[Mapping[str, Any]]) -> bool:
+def contradicts(doubted_share: float, set_up: Sequence[Mapping[str, Any]]) -> bool:
+    """Whether so many chips are doubted, or the set-up so surely wrong, that no chance can be told."""
     return doubted_share > MUCH_DOUBTED or any(map(is_wrong, set_up))
 
 
@@ -116,8 +127,9 @@ def _says(count: int, chips: int, much: bool, set_up: Sequence[Mapping[str, Any]
         "the bands are widened until they hold nearly all of these chips, though other doses and thicknesses may lie far outside "
         "them, and no chance is told"
     )
-    if set_up:
-        first = str(set_up[0]["says"]).rstrip(".")
+    # A base that changes is in the model: chips that contradict each other do so for another reason.
+    if named := [one for one in set_up if not much or one.get("what") != "base"]:
+        first = str(named[0]["says"]).rstrip(".")
         return f"{first}; {wide}." if much else f"{first}."
     if much:
         return f"{count} of {chips} chips contradict the rest: {wide}. Check labels, doses and how the chips were read."

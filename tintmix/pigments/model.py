@@ -19,6 +19,7 @@ from tintmix.optics.paths import LightPaths
 from tintmix.optics.plate import face_reflectance
 from tintmix.optics.section import PANEL, Ground, Section, cautions_of_seen, of_clear
 from tintmix.optics.spectrum import Array
+from tintmix.pigments.caveats import bend_caveat, haze_caveat
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.health import Health, health_of
 from tintmix.quantities import DOSE_PHR
@@ -26,10 +27,6 @@ from tintmix.resin import Resin
 
 _CHUNK = 4096
 """Rows worked at once in `predict_lab`: 4096 × 41 numbers stay near the core, and the loop costs little."""
-
-
-_HAZE_MATTERS = 0.2
-"""Of the light, from darkest to lightest: ± 10 % is 4 L* in the middle greys, about the error of one cup."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -378,23 +375,22 @@ class TintModel:
                 f"thicker than any chip{rests}: {thickest.depth} (thickest{such} chip {chip_mm(self.thickest_mm)} mm); "
                 "the prediction rests on Beer's law beyond what was measured."
             )
-        if said := self.haze_doubt(doses, thickest):
-            told.append(said)
+        told += [said for said in (self.haze_doubt(doses, thickest), self.bend_doubt(doses)) if said]
         resin = (self.refractive_index,) if cast_in is None else (cast_in.refractive_index, cast_in.name)
         told += [said for section in sections for said in cautions_of_seen(section, *resin)]
         return tuple(told)
 
     def haze_doubt(self, doses_phr: Array, section: Section) -> str:
-        """A sentence on how much lighter or darker a section may be for haze that is not, or not well, known; or none."""
+        """A sentence on what haze leaves open of a section, or none."""
         if (scatter := self.draws_scatter) is None:
             return ""
         depth = section.thickness_mm * (scatter[:, 0] + scatter[:, 1:] @ self.effective(doses_phr))
-        light = np.exp(depth - depth.mean())
-        darker, lighter = np.quantile(light / light.mean(), (0.025, 0.975))
-        if self.haze is not None and lighter - darker < _HAZE_MATTERS:
-            return ""
-        so, more = ("not known", ", and no haze is given") if self.haze is None else ("known only roughly", "")
-        return (
-            f"haze is {so}: the chips were read straight through, which takes haze for colour{more}; {section.depth} may let "
-            f"through {100 * (1 - darker):.0f} % less or {100 * (lighter - 1):.0f} % more light than told, which the bands hold."
-        )
+        return haze_caveat(depth, section.depth, is_told=self.haze is not None)
+
+    def bend_doubt(self, doses_phr: Array) -> str:
+        """A sentence on pigments of which a bend is as likely as a cup poured wrong, or none."""
+        bends = self.health.departures
+        straight = np.abs(self.draws_departure * self.highest_phr) < 1e-3
+        open_still = straight.any(axis=0) & (doses_phr > 0)
+        names = [self.pigments[p] for p in np.flatnonzero(open_still)]
+        return bend_caveat([name for name in names if name in bends and bends[name]["log_evidence"] > 0])

@@ -83,8 +83,9 @@ def _evidence(blanks: Observations) -> float:
     return float(two_pass(forward, np.zeros((1, forward.layout.size))).evidence[0])
 
 
-def told(mixture: Mixture, model: TintModel) -> dict[str, Any] | None:
+def told(mixture: Mixture, model: TintModel, sure: bool = True) -> dict[str, Any] | None:
     """The entry of `health.set_up` and its sentence (`says`), where the chips leave no doubt that thick pours differ; else None.
+    sure: whether the chips agree; where they contradict each other, an untinted chip may be the one that is wrong.
 
     Log evidence by the density ratio of Savage and Dickey at no change (Dickey, Ann. Math. Stat. 42, 204 (1971)): of the best
     mode's Gaussian N(m, S), prior N(0, I): ½ mᵀS⁻¹m + ½ log|S|.
@@ -101,11 +102,14 @@ def told(mixture: Mixture, model: TintModel) -> dict[str, Any] | None:
     blue = (GRID_NM >= 400) & (GRID_NM <= 500)
     thin = model.draws_base[:, blue]
     ratio = (thin * np.exp(model.thick.log_ratio[:, blue])).sum(axis=1) / thin.sum(axis=1)
-    low, times, high = (numeral(float(one), 2) for one in np.quantile(ratio, (0.025, 0.5, 0.975)))
+    bounds = np.quantile(ratio, (0.025, 0.5, 0.975))
+    low, times, high = (numeral(float(one), 2) for one in bounds)
+    as_heat = ", as a pour that cured hot yellows" if bounds[0] > 1 else ""
     thick = chip_mm(model.thick.to_mm)
+    provided = "" if sure else "if the untinted chips are as the set says, "
     says = (
-        f"untinted resin of {thick} mm takes {times} times ({low} to {high}) as much blue light per mm as that of chips up to "
-        f"{chip_mm(model.thick.from_mm)} mm, as a pour that cured hot yellows; predictions near {thick} mm rest on the untinted "
-        "block of that thickness, and between the two nothing was measured."
+        f"{provided}untinted resin of {thick} mm takes {times} times ({low} to {high}) as much blue light per mm as that of "
+        f"chips up to {chip_mm(model.thick.from_mm)} mm{as_heat}; predictions near {thick} mm rest on the untinted block of "
+        "that thickness, and between the two nothing was measured."
     )
-    return {"what": "base", "change": {}, "log_evidence": evidence, "says": says}
+    return {"what": "base", "change": {}, "log_evidence": evidence, "says": says, "sure": sure}

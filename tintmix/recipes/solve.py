@@ -172,7 +172,10 @@ def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str | Note]:
     yield from aim.target.notes
     if (unwell := aim.model.health.warning) is not None:
         yield unwell
-    if said := aim.model.haze_doubt(aim.model.dose_vector({} if best is None else best.doses_phr), aim.judged):
+    doses = aim.model.dose_vector({} if best is None else best.doses_phr)
+    if said := aim.model.haze_doubt(doses, aim.judged):
+        yield said
+    if said := aim.model.bend_doubt(doses):
         yield said
     if aim.target.limits.haze_percent is not None and aim.model.haze is None:
         yield (

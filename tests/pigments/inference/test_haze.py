@@ -11,8 +11,13 @@ import pytest
 
 from tests.accuracy.haze_rows import ROWS, HazeRow, any_resin, hazed, targets
 from tests.simulation import read_again, to_chipset
+from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
+from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.fit import fit
+from tintmix.pigments.inference.draws import Draws
+from tintmix.pigments.inference.forward import LOGS
+from tintmix.pigments.inference.haze import prior_spreads, take_scatter_off, told_haze
 from tintmix.pigments.model_file import load_model, save_model
 
 
@@ -67,6 +72,22 @@ def test_scatter_is_never_more_than_what_is_absorbed_and_is_kept(tmp_path: Path)
     again = load_model(tmp_path / "model.json")
     assert np.array_equal(again.draws_scatter, model.draws_scatter)
     assert again.look({}, 60.0).warnings == model.look({}, 60.0).warnings
+
+
+def test_scatter_of_a_wild_base_is_not_below_zero() -> None:
+    """Chips that contradict each other spread a base until it absorbs only where the eye's weights are below zero: no scatter
+    but a positive one can be taken off it, or kept in a file."""
+    eyes = eye("D65", 10).weights[:, 1]
+    base = np.full((2, len(GRID_NM)), np.exp(LOGS[0]))
+    base[0, eyes < 0] = np.exp(LOGS[1])
+    assert base[0] @ eyes < 0
+    pigment = np.ones((2, 1, len(GRID_NM)))
+    smooth = np.concatenate([base[:, None], pigment], axis=1)
+    wild = Draws(base, pigment, smooth, np.zeros((2, 1)), np.zeros((2, 1)), np.zeros_like(base))
+    nothing = told_haze(np.zeros((1, 1)), np.ones(1), np.full(1, np.nan), np.zeros(1, dtype=bool))
+    total, scatter = take_scatter_off(wild, nothing, prior_spreads(np.array([0.1]), False), None)
+    assert scatter.min() > 0
+    assert min(total.base.min(), total.absorptivity.min()) > 0
 
 
 def test_an_integrating_sphere_tells_of_another_instruments_chips() -> None:

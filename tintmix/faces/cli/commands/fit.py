@@ -65,11 +65,18 @@ def described(chips: ChipSet) -> str:
 NOT_LOOKED_FOR = (
     "Not looked for, so not excluded: a colour that shifts with the dose (a pigment that clumps), some fluorescence."
 )
+NOT_ALWAYS_FOUND = (
+    "Another light or observer than the set declares is looked for, but often does not show in colours of chips: see that the "
+    "instrument says the same."
+)
+"""Of sets read for the other observer it was found in 16 to 19 of 20 by `python -m tests.accuracy.set_up_rows`, and in half of
+those that another simulator made."""
 
 
 def told(body: Mapping[str, Any]) -> list[str]:
     """The body of `fit --json` as text."""
-    parts = [strengths(body), "", NOT_LOOKED_FOR, "", quality(body), "", *doubts(body)]
+    unseen = [NOT_LOOKED_FOR, *([NOT_ALWAYS_FOUND] if "colour" in body["health"]["made_for"]["readings"] else [])]
+    parts = [strengths(body), "", *unseen, "", quality(body), "", *doubts(body)]
     if _set_up_is_wrong(body):
         parts = [capital(body["health"]["says"]), "Until then, single chips are not judged.", "", *parts]
     if body.get("next_cup"):

@@ -23,7 +23,7 @@ WIDTHS_NM = (5.0, 10.0, 15.0, 20.0)
 _PARTS = np.array([0.0, 0.1, 0.25, 0.5, 1.0, 2.0])
 """Of what a slit of `SLIT_NM` adds, at a first look: of slits 3 to 14 nm wide, for it grows by the square of the width."""
 _WORTH_A_FIT, _NEEDED = 4.0, 6.0
-"""Nats at a first look for fits in full, and of these for a slit. Of 340 sets read through none, with films, glasses, narrow and
+"""Nats at a first look for fits in full, and of these for a slit. Of 250 sets read through none, with films, glasses, narrow and
 other dyes, a wrong dose, reading or label, every 1, 5, 10 or 20 nm, none came past 2; of narrow dyes through 10 nm all came past
 300 (`python -m tests.accuracy.truth_rows`)."""
 _MISSED = 0.5

@@ -192,7 +192,7 @@ def suspicions(
         says = best.says if gain > EVIDENCE_NEEDED else best.says.replace("far better", "better")
         if best.what in _LIGHT:
             twins = [i.change for i in lights if i.evidence > best.evidence - _AS_LIKELY]
-            told = [", ".join(f"{key_of(key)}" for key in twin.items()) for twin in twins if twin != best.change]
+            told = [" with ".join(key_of(key) for key in twin.items()) for twin in twins if twin != best.change]
             says += f" {some(told, 3)} would explain the readings as well." if told else ""
         sure = _named(replace(best, says=says), here)
         if best.what not in _LIGHT:
