@@ -42,6 +42,7 @@ ROWS: Mapping[str, dict[str, Any]] = {
     "camera known": {"kind": "camera"},
     "camera and panel unknown": {"kind": "camera", "camera": "drawn", "panel_known": False},
     "spectra": {"kind": "spectrum"},
+    "spectra, narrow dyes": {"kind": "spectrum", "family": "narrow", "slit_nm": 10.0},
 }
 
 

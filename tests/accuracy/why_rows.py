@@ -30,7 +30,7 @@ from tintmix.recipes.target import Limits, Target, TargetSection
 from tintmix.recipes.why import best_supports
 from tintmix.resin import Resin
 
-NO_LIMIT = {"resin", "gamut", "sections"}
+NO_LIMIT = {"resin", "gamut", "sections", "chips"}
 REPORTED_FROM = REPORTING_SEEDS.start
 
 

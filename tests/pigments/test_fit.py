@@ -149,6 +149,14 @@ def test_one_cup_tells_its_own_look_and_says_what_would_help() -> None:
     assert "one thickness" not in " ".join(model.report["warnings"])
 
 
+def test_no_cup_is_promised_to_tell_what_lies_between_the_nodes_of_the_grid() -> None:
+    forecast = fit(to_chipset(make_set(107, "spectrum", family="narrow", slit_nm=10.0, dose_error=0.02))).report[
+        "forecast"
+    ]
+    assert not forecast["helps"]
+    assert 0.9 < forecast["then_delta_e00"] / forecast["typical_delta_e00"] <= 1.0
+
+
 @pytest.mark.parametrize("seed", [9202, 9203, 9213])
 def test_one_cup_of_narrow_bands_lies_in_its_band(seed: int) -> None:
     """Cups that the families of other sets leave out of theirs: their bands are narrower than a maker's usual pigments have."""

@@ -21,12 +21,13 @@ from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.missing import FURTHER, colourless_resin, nearest_further, with_pigments
 from tintmix.recipes.proposals import USUAL
+from tintmix.recipes.says import short
 from tintmix.recipes.search.aim import lay
 from tintmix.recipes.search.choice import ALIKE, _without_nil
 from tintmix.recipes.search.descend import search
 from tintmix.recipes.solve import Outcome, solve
 from tintmix.recipes.target import Glass, Limits, Target, TargetSection
-from tintmix.recipes.why import best_supports
+from tintmix.recipes.why import Reasons, best_supports
 from tintmix.resin import Resin
 
 TWO = (TargetSection("flange", 8.0, lab=(85.0, -14.0, 3.0)), TargetSection("point", 60.0, lab=(50.0, -40.0, 12.0)))
@@ -152,6 +153,11 @@ def test_what_the_chips_do_not_tell_is_not_called_out_of_reach():
     assert 2.0 < worst.delta_e00 <= worst.delta_e00_95
     assert told.says.startswith("whether the target can be reached these chips do not tell")
     assert "40 mm thick, would tell" in told.says
+    assert told.binding == ("chips",)
+    tight = solve(model, Target(sections, limits=Limits(total_phr=0.01)), most=3)
+    assert tight.binding == ("chips",)
+    assert "cannot be reached within the limits; the nearest tint" in tight.says
+    assert "whether it can be reached without the limits these chips do not tell" in tight.says
     same = replace(
         model,
         draws_base=np.tile(model.base_per_mm, (60, 1)),
@@ -160,6 +166,44 @@ def test_what_the_chips_do_not_tell_is_not_called_out_of_reach():
     assert solve(same, Target(sections), most=3).says.startswith("by the model the target cannot be reached")
     known = solve(replace(same, thickest_mm=40.0), Target(sections), most=3)
     assert known.says.startswith("the target cannot be reached")
+
+
+@pytest.mark.parametrize(
+    ("report", "words"),
+    [
+        (health([True, True, False]).as_table(), "which do not fit together"),
+        (
+            health([], set_up=[{"what": "base", "says": "thick pours are yellow."}]).as_table(),
+            "otherwise thick than thin",
+        ),
+    ],
+)
+def test_suspected_chips_blame_no_pigments(report, words):
+    """A colour that this model does not make: by chips that may be at fault, that is no word of the pigments."""
+    model = replace(azure_alone(), report={"health": report})
+    answer = solve(model, Target((TargetSection("rim", 8.0, lab=(50.0, 60.0, 30.0)),)))
+    assert (answer.binding, answer.missing) == (("chips",), None)
+    assert answer.says.startswith("by these chips, wh")
+    assert words in answer.says
+    assert "cannot be reached" not in answer.says
+    assert "mixture" not in answer.says
+
+
+def test_a_chip_would_tell_only_of_the_place_that_decides():
+    model = make_model(3, 5, draws=60, spread=0.25)
+    target = Target(
+        (TargetSection("thin", 4.0, lab=(60.0, 10.0, 5.0)), TargetSection("thick", 40.0, lab=(20.0, 9.0, 5.0)))
+    )
+    aim, best = lay(model, target), solve(model, target).proposals[0]
+    thin, thick = (
+        replace(one, delta_e00=off, delta_e00_95=3.0) for one, off in zip(best.sections, (2.5, 4.5), strict=True)
+    )
+    reasons = Reasons(("chips",), (), {}, None, is_open=True)
+    said = short(aim, [replace(best, sections=(thin, thick))], reasons)
+    assert "off by ΔE00 4.5 at thick (40 mm)" in said
+    assert "would tell" not in said
+    said = short(aim, [replace(best, sections=(thin, replace(thick, delta_e00_95=5.0)))], reasons)
+    assert said.endswith("40 mm thick, would tell.")
 
 
 def test_no_recipe_is_far_worse_than_the_best_and_none_holds_a_trace():
@@ -518,7 +562,7 @@ def test_where_chips_contradict_each_other_no_dose_is_beyond_them_and_none_is_a_
     beyond = solve(replace(wild, report={}), target).proposals
     assert max(max(dose / model.highest_phr.max() for dose in one.doses_phr.values()) for one in beyond) > 1
     answer = solve(wild, target)
-    assert answer.says.endswith("the chips contradict each other: find out why first.")
+    assert answer.says.endswith("look at the chips first, as they may be the reason.")
     for one in answer.proposals:
         parts = [dose / model.highest_phr[model.pigments.index(name)] for name, dose in one.doses_phr.items()]
         assert all(1e-3 <= part <= 1 for part in parts)

@@ -81,16 +81,19 @@ def fit(chips: ChipSet | Sequence[ChipSet], progress: Progress | None = None) ->
         draws = draw_among(stories, odds)
         model = _modelled(gathered, draws, change)
     if gathered.straight:
-        total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
+        draws, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
         scatter = scatter.astype("<f4").astype(np.float64)
-        model = replace(_modelled(gathered, total, change), draws_scatter=scatter)
+        model = replace(_modelled(gathered, draws, change), draws_scatter=scatter)
     # Chips that are doubted do not count as the strongest or the thickest, unless it is the whole set that is suspected.
     highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
     model = replace(model, highest_phr=highest, thickest_mm=told["thickest_mm"], camera_latents=latents)
     if health_of(told).contradicts:
         advice = Advice(NOT_WHILE_AT_ODDS, ("",) * len(model.pigments), None)
     else:
-        advice = advise(gathered, mixture.forward.observations, draws.z[:, whole.forward.layout.latents], model)
+        tellable = replace(model, draws_base=draws.told[:, 0], draws_absorptivity=draws.told[:, 1:])
+        advice = advise(
+            gathered, mixture.forward.observations, draws.z[:, whole.forward.layout.latents], model, tellable
+        )
     for pigment, says in zip(told["pigments"].values(), advice.by_pigment, strict=True):
         pigment["readings_that_would_help"] = says
     told |= _camera_told(gathered)

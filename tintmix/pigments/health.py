@@ -40,6 +40,16 @@ class Health:
         return contradicts(self.doubted_share, self.set_up)
 
     @property
+    def is_suspected(self) -> bool:
+        """Whether what it does not foretell may be the fault of its chips: they contradict each other, or are explained by a
+        set-up that was not said, a base that thick pours change among them (two exchanged readings look like one).
+
+        >>> Health(says="", set_up=({"what": "base"},)).is_suspected, Health(says="", set_up=({"sure": False},)).is_suspected
+        (True, False)
+        """
+        return self.contradicts or any(one.get("sure", True) for one in self.set_up)
+
+    @property
     def warning(self) -> str | None:
         """What stands beside a prediction; None of a sound set."""
         return self.says if self.contradicts or self.set_up or self.says == MADE_BEFORE else None

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 import numpy as np
 
 from tintmix.numerals import listed, numeral, percent
+from tintmix.pigments.health import is_wrong
 from tintmix.recipes.missing import colourless_resin
 from tintmix.recipes.proposals import Proposal, SectionMatch
 from tintmix.recipes.search.aim import Aim
@@ -61,23 +62,21 @@ def _unsure(count: int, likely: int, aim: Aim) -> str:
 def short(aim: Aim, proposals: Sequence[Proposal], reasons: Reasons) -> str:
     """Limits met, the nearest colour outside its tolerance.
 
-    That nothing reaches it is said where the chips tell so much: not of a place that is missed by no more than its prediction may
-    be off by, and only as the model's word of one that is thicker than any chip.
+    That nothing reaches it is said where the chips tell so much: not where the model's bands do not exclude that it is reached,
+    nor of chips that are suspected themselves, and only as the model's word of a place that is thicker than any chip.
     """
     best = proposals[0]
-    unsure = [one for one in _missed(best) if (one.delta_e00 or 0.0) <= one.delta_e00_95]
-    if unsure:
-        return _untold(aim, best, max(unsure, key=lambda one: one.delta_e00_95), reasons)
+    if aim.model.health.is_suspected:
+        return _suspected(aim, best, reasons)
+    if reasons.is_open:
+        return _untold(aim, best, reasons)
     worst = _worst(best)
     deep = [one for one in _missed(best) if (one.thickness_mm or 0.0) > aim.model.thickest_mm * (1 + 1e-9)]
     words = [_NO_LIMIT[key](aim) for key in reasons.binding if key in _NO_LIMIT]
-    lifted = ", or without ".join([_lifted(aim, reasons.binding), *(_lifted(aim, [key]) for key in reasons.instead)])
-    cause = f": {listed(words)}" if words else f" within the limits, but would be without {lifted}"
     nearest = f"the nearest tint, {recipe(best.doses_phr)}, is" if best.doses_phr else "the untinted resin is nearest,"
     told = (
-        f"{'by the model ' if deep else ''}the target cannot be reached{cause}; {nearest} off by "
-        f"ΔE00 {_past(worst.delta_e00 or 0.0, worst.tolerance)} at {_place(worst)}, "
-        f"where {numeral(worst.tolerance)} is allowed"
+        f"{'by the model ' if deep else ''}the target cannot be reached{_cause(aim, words, reasons)}; {nearest} off by "
+        f"{_off(worst)}"
     )
     would = [
         f"without {_lifted(aim, [key])} it would come nearer, to ΔE00 {numeral(off, 2)}"
@@ -87,27 +86,72 @@ def short(aim: Aim, proposals: Sequence[Proposal], reasons: Reasons) -> str:
         would += _what_else(aim, best, reasons)
     elif reasons.missing is not None:
         would.append(reasons.missing.says)
+    if reasons.binding == ("chips",):
+        would.append("whether it can be reached without the limits these chips do not tell")
     if deep:
         would.append(f"but no chip is so thick: {_chip(best, deep[-1])} would show whether it is so")
     return f"{'; '.join([told, *would])}."
 
 
-def _untold(aim: Aim, best: Proposal, place: SectionMatch, reasons: Reasons) -> str:
-    """A target that is missed by no more, at that place, than what the model foretells of it may be off by."""
+def _cause(aim: Aim, words: Sequence[str], reasons: Reasons) -> str:
+    if words:
+        return f": {listed(words)}"
+    if reasons.binding == ("chips",):
+        return " within the limits"
+    lifted = [_lifted(aim, reasons.binding), *(_lifted(aim, [key]) for key in reasons.instead)]
+    return f" within the limits, but would be without {', or without '.join(lifted)}"
+
+
+def _suspected(aim: Aim, best: Proposal, reasons: Reasons) -> str:
+    """By chips that are at fault, or that something unsaid explains: how near the model comes, and no reason for it."""
+    health, within = aim.model.health, " within the limits" if set_limits(aim) else ""
     told = [
-        f"whether the target can be reached these chips do not tell: the nearest tint by the model, {recipe(best.doses_phr)}, is "
-        f"off by ΔE00 {_past(place.delta_e00 or 0.0, place.tolerance)} at {_place(place)}, where {numeral(place.tolerance)} is "
-        f"allowed, and what the model predicts there may itself be off by {numeral(place.delta_e00_95, 2)}"
+        f"by these chips, {_SUSPECTED[any(map(is_wrong, health.set_up)), health.contradicts]}, nothing nearer than "
+        f"{_off(_worst(best))}, was found{within}: {recipe(best.doses_phr)}",
+        *_by_the_model(aim, reasons),
     ]
-    named = not _NO_LIMIT.keys() & set(reasons.binding)
-    told += [f"without {_lifted(aim, reasons.binding)} the model reaches it"] if named else []
-    told += [
+    return f"{'; '.join(told)}; look at the chips first, as they may be the reason."
+
+
+def _untold(aim: Aim, best: Proposal, reasons: Reasons) -> str:
+    """A target that some tint misses by no more, at each place, than what the model foretells of it may be off by."""
+    # Of places that decide alike, one that a chip would tell of.
+    place = max(
+        _missed(best),
+        key=lambda one: (round((one.delta_e00 or 0.0) / one.tolerance, 2), _is_unsure(one), one.delta_e00_95),
+    )
+    nearest = (
+        f"whether the target can be reached these chips do not tell: the nearest tint by the model, {recipe(best.doses_phr)}, is "
+        f"off by {_off(place)}"
+    )
+    if not _is_unsure(place):
+        tints = "another may miss each by no more than is allowed, or than what the model predicts there may be off by"
+        return f"{'; '.join([nearest, *_by_the_model(aim, reasons)])}; but {tints}."
+    told = [
+        f"{nearest}, and what the model predicts there may itself be off by {numeral(place.delta_e00_95, 2)}",
+        *_by_the_model(aim, reasons),
+    ]
+    return f"{'; '.join(told)}; {_chip(best, place)} would tell."
+
+
+def _by_the_model(aim: Aim, reasons: Reasons) -> list[str]:
+    """What lifting limits does, as the model has it."""
+    lifted = _lifted(aim, reasons.binding)
+    return [f"without {lifted} the model reaches it"] * bool(lifted) + [
         f"without {_lifted(aim, [key])} it comes nearer by the model, to ΔE00 {numeral(off, 2)}"
         for key, off in reasons.nearer.items()
     ]
-    if aim.model.health.contradicts:
-        return f"{'; '.join(told)}; the chips contradict each other: find out why first."
-    return f"{'; '.join(told)}; {_chip(best, place)} would tell."
+
+
+def _is_unsure(one: SectionMatch) -> bool:
+    return (one.delta_e00 or 0.0) <= one.delta_e00_95
+
+
+def _off(one: SectionMatch) -> str:
+    """How far off a place is, and what is allowed."""
+    return (
+        f"ΔE00 {_past(one.delta_e00 or 0.0, one.tolerance)} at {_place(one)}, where {numeral(one.tolerance)} is allowed"
+    )
 
 
 def _missed(best: Proposal) -> list[SectionMatch]:
@@ -210,8 +254,8 @@ def _sections(aim: Aim) -> str:
     together = f"no one tint turns with thickness as {listed(places)} ask together"
     # Each was asked for alone without the limits.
     if set_limits(aim):
-        return f"even without the limits {together}, though each place's colour can be met alone then"
-    return f"each place's colour can be met alone, but {together}"
+        return f"even without the limits {together}, though as far as these chips tell each place's colour can be met alone then"
+    return f"as far as these chips tell each place's colour can be met alone, but {together}"
 
 
 _NO_LIMIT: Mapping[str, Callable[[Aim], str]] = {
@@ -219,3 +263,9 @@ _NO_LIMIT: Mapping[str, Callable[[Aim], str]] = {
     "resin": lambda _: "the target is lighter than the untinted resin itself",
     "gamut": lambda _: "no mixture of these pigments makes that colour in this resin",
 }
+_SUSPECTED = {
+    (True, True): "which do not fit what is said of them",
+    (False, True): "which do not fit together",
+    (False, False): "whose untinted resin looks otherwise thick than thin, be it by its pour or by a wrong reading",
+}
+"""By whether the set-up is wrong, and whether the chips contradict each other."""

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from tintmix.optics.colour import lab
-from tintmix.optics.difference import delta_e00
+from tintmix.optics.difference import delta_e00, within_95
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.missing import NOTABLE, SURELY, Missing, further_pigment
 from tintmix.recipes.proposals import factors
@@ -50,14 +50,17 @@ class Reasons:
     binding: keys of [limits] ("luminous_transmittance", "total_phr", "haze_percent", "pigments", "leave_out"),
     "max_total_phr" of the resin, "max_phr" of the pigments: the fewest without which it is. Where no limits do: "resin" (a
     target lighter than the untinted resin), "gamut" (a colour that these pigments do not make), "sections" (each section can be
-    met, but not all by one tint). instead: other limits of which one alone does as well as a single one that is binding.
-    nearer: the largest ΔE00 that is left without that limit alone, where notably less, but not little enough.
+    met, but not all by one tint); "chips" where these cannot be named, as the chips are suspected or the model's bands do not
+    exclude that it is reached. instead: other limits of which one alone does as well as a single one that is binding.
+    nearer: the largest ΔE00 that is left without that limit alone, where notably less, but not little enough. is_open: the bands
+    do not exclude that it is reached within the limits.
     """
 
     binding: tuple[str, ...]
     instead: tuple[str, ...]
     nearer: Mapping[str, float]
     missing: Missing | None
+    is_open: bool
 
 
 def reasons_of_short(aim: Aim, found: Sequence[Found], nearest: float, most: int) -> Reasons:
@@ -81,12 +84,16 @@ def reasons_of_short(aim: Aim, found: Sequence[Found], nearest: float, most: int
         )
         binding = next((one for one in sets if len(one) > 1 and _without(aim, one, supports, most)[0] <= 1.0), keys)
     nearer = {key: off for key, (ratio, off) in alone.items() if 1.0 < ratio <= part[key] * nearest}
+    suspected = aim.model.health.is_suspected
+    is_open = not suspected and _is_open(aim, found, aim, supports, most)
     if binding:
-        return Reasons(binding, tuple(key for key in keys if alone[key][0] <= 1.0 and key not in binding), nearer, None)
+        instead = tuple(key for key in keys if alone[key][0] <= 1.0 and key not in binding)
+        return Reasons(binding, instead, nearer, None, is_open)
+    if is_open or suspected or (keys and _is_open(free, None, aim, supports, most)):
+        return Reasons(("chips",), (), nearer, None, is_open)
     binding = _without_limits(free, supports, most)
-    return Reasons(
-        binding, (), nearer, None if binding == ("sections",) else further_pigment(aim, supports, nearest, least)
-    )
+    missing = None if binding == ("sections",) else further_pigment(aim, supports, nearest, least)
+    return Reasons(binding, (), nearer, missing, is_open)
 
 
 def lifted(aim: Aim, keys: Iterable[str]) -> Aim:
@@ -161,11 +168,29 @@ def _nearest(free: Aim, aim: Aim, supports: list[Support], most: int, enough: fl
     Where there are more than `_EVERY` subsets: for the supports, the best under `aim`, and what `free` lets grow out of them.
     Where an end of the descents is within tolerance: of this end. Where none has a root mean square of 1, or `enough`: infinite.
     """
-    found = search(free) if _subsets(free) <= _EVERY else _grown(free, aim, supports)
+    found = _searched(free, aim, supports)
     if least_root(found) > SURELY * max(enough, 1.0):
         return np.inf, np.inf
     told = _told(free, retract(free, _best_ends(free, found)))
     return told if told[0] <= 1.0 else _told(free, choose(free, found, most).doses[:1])
+
+
+def _is_open(free: Aim, found: Sequence[Found] | None, aim: Aim, supports: list[Support], most: int) -> bool:
+    """Whether some tint misses each place by no more than its tolerance, or than its prediction may be off by (95 %).
+
+    As tints trade one place for another, that which is nearest by tolerance alone does not decide it. Bands: of the nearest.
+    """
+    told = choose(free, _searched(free, aim, supports) if found is None else found, most).told
+    coloured = list(free.coloured)
+    bands = within_95(delta_e00(told.lab_draws[0], told.lab[0]), axis=0)[coloured]
+    wide = replace(free, tolerance=np.maximum(free.tolerance, bands))
+    if np.all(delta_e00(told.lab[0, coloured], free.target_lab) <= wide.tolerance):
+        return True
+    return len(coloured) > 1 and _nearest(wide, aim, supports, most)[0] <= 1.0
+
+
+def _searched(free: Aim, aim: Aim, supports: list[Support]) -> list[Found]:
+    return search(free) if _subsets(free) <= _EVERY else _grown(free, aim, supports)
 
 
 def _grown(free: Aim, aim: Aim, supports: list[Support]) -> list[Found]:
@@ -214,9 +239,14 @@ def _without_limits(free: Aim, supports: list[Support], most: int) -> tuple[str,
     clear = lab(factors(free, np.zeros((1, len(free.model.pigments))))[0] @ free.detector.weights, free.detector.bare)
     # A single section cannot be at odds with another, however near the search came to it.
     places = range(len(free.coloured))
-    missed = [c for c in places if len(places) == 1 or not _reached(only(free, c), free, supports, most)]
+    missed = [c for c in places if len(places) == 1 or not _alone(only(free, c), free, supports, most)]
     lighter = {bool(free.target_lab[c][0] > clear[free.coloured[c]][0]) for c in missed}
     return tuple(word for word, so in (("resin", True), ("gamut", False)) if so in lighter) or ("sections",)
+
+
+def _alone(place: Aim, aim: Aim, supports: list[Support], most: int) -> bool:
+    """Whether a place is met alone, as far as the chips tell."""
+    return _reached(place, aim, supports, most) or _is_open(place, None, aim, supports, most)
 
 
 def only(aim: Aim, c: int) -> Aim:

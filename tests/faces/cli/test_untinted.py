@@ -38,8 +38,8 @@ def target(folder: Path, lab: str, limits: str = "") -> Path:
     ("name", "lab", "limits", "binding"),
     [
         ("six", "[95, -2, 8]", "", "gamut"),
-        ("cup", "[96, 0, 0]", "", "resin"),
-        ("cup", "[97.5, 0, 0]", "", "resin"),
+        ("cup", "[96, 0, 0]", "", "chips"),
+        ("cup", "[97.5, 0, 0]", "", "chips"),
         ("deck", "[100, 0, 0]", "pigments = 1", "resin"),
     ],
 )

@@ -51,23 +51,26 @@ class Advice:
     figures: dict[str, Any] | None
 
 
-def advise(gathered: Gathered, observations: Observations, latents: Array, model: TintModel) -> Advice:
+def advise(
+    gathered: Gathered, observations: Observations, latents: Array, model: TintModel, tellable: TintModel
+) -> Advice:
     """Candidates: the blank where there is none, each pigment pale and strong, and every pair; judged on random mixtures, as
     thick as the thickest chip and 2.5 times that.
 
     observations: with what leans their detectors; latents: (D, L), how they lean under each draw. Haze that is not known is in
-    it: each draw's colours are without its scatter, and what it would read straight through is with it.
+    it: each draw's colours are without its scatter, and what it would read straight through is with it. tellable: the model with
+    the same draws without what no reading tells, which stays as it is whatever is poured.
     """
-    asked = model.lab_draws(*probes(model))
+    asked, nearing = (one.lab_draws(*probes(model)) for one in (model, tellable))
     now = typical(asked)
     reader = reader_of(gathered, observations, latents)
     doses, thicknesses = _candidates(gathered, model)
-    pool = pool_of(model, reader, doses, thicknesses)
-    left = losses(pool, aim_at(asked), [], np.arange(len(doses)))
+    pool = pool_of(tellable, reader, doses, thicknesses)
+    left = losses(pool, aim_at(nearing), [], np.arange(len(doses)))
     # The best of all, and the best with each pigment.
     with_it = [np.flatnonzero(doses[:, p] > 0) for p in range(doses.shape[1])]
     firsts = [int(mine[left[mine].argmin()]) for mine in with_it]
-    after = {c: typical(asked, pool.told[0, c]) for c in {int(left.argmin()), *firsts}}
+    after = {c: typical(asked, pool.told[0, c], nearing) for c in {int(left.argmin()), *firsts}}
     cups = {c: _describe(doses[c], thicknesses[c], model) for c in after}
     by_pigment = [
         f"{cups[c]} would lessen the typical uncertainty of a colour by {100 * (1 - after[c] / now):.0f} %."

@@ -93,12 +93,16 @@ def aim_at(lab_draws: Array, groups: int = 1) -> Aim:
     return Aim(rows.reshape(1, groups, -1, len(off)))
 
 
-def typical(lab_draws: Array, told: Array | None = None) -> float:
+def typical(lab_draws: Array, told: Array | None = None, tellable: Array | None = None) -> float:
     """The typical uncertainty of colours (D, N, 3): the median ΔE00 from their means, over draws and colours; told (…, D): as it
-    will be after readings that tell so much (`pool_of`)."""
+    will be after readings that tell so much (`pool_of`).
+
+    tellable (D, N, 3): the same colours by the same draws without what no reading tells, where these are at hand. Only they come
+    nearer: X' = X - (I - T) X_tellable."""
     mean = lab_draws.mean(axis=0)
     off = (lab_draws - mean).reshape(len(lab_draws), -1)
     if told is not None:
+        near = off if tellable is None else (tellable - tellable.mean(axis=0)).reshape(off.shape)
         _, size, along = np.linalg.svd(told.reshape(-1, len(off)), full_matrices=False)
-        off = off - along.T @ ((1 - 1 / np.sqrt(1 + size**2))[:, None] * (along @ off))
+        off = off - along.T @ ((1 - 1 / np.sqrt(1 + size**2))[:, None] * (along @ near))
     return float(np.median(delta_e00(mean + off.reshape(lab_draws.shape), mean)))

@@ -58,13 +58,15 @@ errors of the same cups change by 0.05 ΔE00 at most in the mean; stiffen = 3 ad
 @dataclass(frozen=True, slots=True)
 class Draws:
     """base: (D, K); absorptivity: (D, P, K); departure: (D, P); z: of each draw, whitened. smooth: (D, P + 1, K), of base and
-    pigments without what no reading tells: to stand for the draws where a single spectrum must. log_thick: (D, K), see `Forward`.
-    All are finite. Raises FloatingPointError.
+    pigments by the fit's smooth basis alone: to stand for the draws where a single spectrum must. told: (D, P + 1, K), with all
+    that readings tell something of, and without what none ever will. log_thick: (D, K), see `Forward`. All are finite. Raises
+    FloatingPointError.
     """
 
     base: Array
     absorptivity: Array
     smooth: Array
+    told: Array
     departure: Array
     z: Array
     log_thick: Array
@@ -108,16 +110,18 @@ def draw(mixture: Mixture, count: int = COUNT, bend: bool = True, latents: Array
         for prior, at in zip(forward.priors, forward.layout.absorbers, strict=True)
     ]
     smooth = np.exp(np.clip(np.stack(logs, axis=1), *LOGS))
-    unseen = [_unseen(rng, prior.left_out, owner, np.log(smooth[:, j])) for j, prior in enumerate(forward.priors)]
+    log, past = np.log(smooth), np.zeros_like(smooth)
+    unseen = np.stack(
+        [_unseen(rng, prior.left_out, owner, log[:, j]) for j, prior in enumerate(forward.priors)], axis=1
+    )
     if numbers > FEW_NUMBERS and all(reading.form == "lab" for reading in forward.observations.readings):
-        for j, log in enumerate(_gone_past(rng, mixture, owner)):
-            unseen[j + 1] += log
+        past[:, 1:] = _gone_past(rng, mixture, owner).swapaxes(0, 1)
     # Spread past what was known before any chip, a spectrum leaps from node to node, and what it may hide grows by the square.
-    log, (least, most) = np.log(smooth), LOGS
-    spectra = smooth * np.exp(np.clip(np.stack(unseen, axis=1), least - log, most - log))
+    least, most = LOGS[0] - log, LOGS[1] - log
+    spectra, told = (smooth * np.exp(np.clip(more, least, most)) for more in (unseen + past, past))
     # Chips that contradict each other spread it past any ratio of two bases.
     log_thick = np.clip(forward.log_thick(z), LOGS[0] - LOGS[1], LOGS[1] - LOGS[0])
-    return Draws(spectra[:, 0], spectra[:, 1:], smooth, forward.departure(z), z, log_thick)
+    return Draws(spectra[:, 0], spectra[:, 1:], smooth, told, forward.departure(z), z, log_thick)
 
 
 def _given_latents(mixture: Mixture, component: Index, z: Array, latents: Array) -> Array:

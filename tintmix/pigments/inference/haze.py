@@ -178,11 +178,13 @@ def take_scatter_off(draws: Draws, told: HazeTold, prior: Array, law: HazeLaw | 
             at, fits = np.where(better[:, None], trial, at), np.where(better, fit, fits)
     scatter = at[:, 1:]
     less = (scatter - off)[..., None] / LN10
-    smooth = np.maximum(draws.smooth - less, _LEFT * draws.smooth)
-    smooth[:, 0] = _less(draws.smooth[:, 0], less[:, 0])
+    smooth, seen = (np.maximum(one - less, _LEFT * one) for one in (draws.smooth, draws.told))
+    smooth[:, 0], seen[:, 0] = _less(draws.smooth[:, 0], less[:, 0]), _less(draws.told[:, 0], less[:, 0])
     absorptivity = np.maximum(draws.absorptivity - less[:, 1:], _LEFT * draws.absorptivity)
     base, thick = _less(draws.base, less[:, 0]), _less(draws.base * np.exp(draws.log_thick), less[:, 0])
-    total = replace(draws, base=base, absorptivity=absorptivity, smooth=smooth, log_thick=np.log(thick / base))
+    total = replace(
+        draws, base=base, absorptivity=absorptivity, smooth=smooth, told=seen, log_thick=np.log(thick / base)
+    )
     return total, scatter
 
 
