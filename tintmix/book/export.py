@@ -216,7 +216,7 @@ def _model(store: Store, number: int, careful: bool) -> str | None:
     for named, seal, packed in store.each("SELECT digest, seal, content FROM model", "model", "rowid = ?", (number,)):
         try:
             table = book_recipes.unpack_model(store, seal, packed)
-            if careful and model_from_table(table, "").digest() != named:
+            if careful and not model_from_table(table, "").is_called(named):
                 raise ValueError(named)
             return canonical_json(table)
         except (ValueError, TintmixError):
@@ -309,7 +309,7 @@ def _check_contents(table: Mapping[str, Any], held: LongTexts, where: object) ->
         if not all(isinstance(one[key], str) for key in ("kept_at", "kept_by", "note")):
             raise ValueError("a recipe without its time")
     for named, content in table["models"].items():
-        if model_from_table(held.whole(content), where).digest() != named:
+        if not model_from_table(held.whole(content), where).is_called(named):
             raise ValueError(f"model {named[:12]} does not have the digest that it names")
 
 

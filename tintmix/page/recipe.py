@@ -52,7 +52,7 @@ def model_thing(workspace: Workspace, now: Snapshot, found: AtHand) -> str:
     named = kept_recipe(now, found.thing).get("model")
     for name in (named, now.area("sheet").get("model"), now.area("pigments").get("model")):
         with suppress(NoSuchThing):
-            if name and workspace.model(name).digest() == found.recipe.model:
+            if name and workspace.model(name).is_called(found.recipe.model):
                 return str(name)
     # Learnt anew since; the book may hold it.
     book = open_book_if_there()

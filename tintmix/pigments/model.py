@@ -22,6 +22,7 @@ from tintmix.optics.spectrum import Array
 from tintmix.pigments.caveats import bend_caveat, haze_caveat
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.health import Health, health_of
+from tintmix.pigments.model_digest import as_kept, digest_of, proves_nothing
 from tintmix.quantities import DOSE_PHR
 from tintmix.resin import Resin
 
@@ -315,23 +316,20 @@ class TintModel:
         return lab(through(per_mm, thickness_mm, self.refractive_index) @ detector.weights, detector.bare)
 
     def digest(self) -> str:
-        """SHA-256 of all that predicts: spectra, draws, limits. Two models with one digest give the same recipes."""
-        # Only here: 2 ms, for OpenSSL, of every start-up (measured).
-        import hashlib
-
-        sha = hashlib.sha256()
-        sha.update("\0".join(self.pigments).encode())
-        parts = [
-            self.wavelengths_nm, self.draws_base, self.draws_absorptivity, self.draws_departure, self.volume_per_phr,
-            np.array([self.refractive_index, self.thickest_mm]), self.highest_phr, self.max_phr,
+        """Of all that predicts: spectra, draws, limits. Two models with one digest give the same recipes."""
+        parts: list[NDArray[np.floating]] = [
+            self.wavelengths_nm, as_kept(self.draws_base), as_kept(self.draws_absorptivity), self.draws_departure,
+            self.volume_per_phr, np.array([self.refractive_index, self.thickest_mm]), self.highest_phr, self.max_phr,
         ]  # fmt: skip
         if (thick := self.thick) is not None:
             parts += [thick.log_ratio, np.asarray(thick.power), np.array([thick.from_mm, thick.to_mm])]
         if (law := self.haze) is not None:
             parts.append(np.array([law.surface, law.base_per_mm, *law.per_mm_phr]))
-        for part in parts:
-            sha.update(np.ascontiguousarray(part, dtype="<f8").tobytes())
-        return sha.hexdigest()
+        return digest_of(self.pigments, parts)
+
+    def is_called(self, named: str) -> bool:
+        """Whether a recipe, or a book, may mean this model by that digest."""
+        return named == self.digest() or proves_nothing(named)
 
     def _seen_draws(self, doses: Array, sections: Sequence[Section]) -> tuple[Array, Array]:
         """Factors (N, D, S, K) by which the light of each section is seen, one for every draw; and those of plates in air, or,
@@ -390,7 +388,6 @@ class TintModel:
     def bend_doubt(self, doses_phr: Array) -> str:
         """A sentence on pigments of which a bend is as likely as a cup poured wrong, or none."""
         bends = self.health.departures
-        straight = np.abs(self.draws_departure * self.highest_phr) < 1e-3
-        open_still = straight.any(axis=0) & (doses_phr > 0)
-        names = [self.pigments[p] for p in np.flatnonzero(open_still)]
-        return bend_caveat([name for name in names if name in bends and bends[name]["log_evidence"] > 0])
+        used = [p for p in np.flatnonzero(doses_phr > 0) if bends.get(self.pigments[p], {}).get("log_evidence", 0) > 0]
+        straight = np.abs(self.draws_departure[:, used] * self.highest_phr[used]) < 1e-3
+        return bend_caveat([self.pigments[p] for p, rest in zip(used, straight.T, strict=True) if rest.any()])

@@ -83,7 +83,7 @@ def test_scatter_of_a_wild_base_is_not_below_zero() -> None:
     assert base[0] @ eyes < 0
     pigment = np.ones((2, 1, len(GRID_NM)))
     smooth = np.concatenate([base[:, None], pigment], axis=1)
-    wild = Draws(base, pigment, smooth, np.zeros((2, 1)), np.zeros((2, 1)), np.zeros_like(base))
+    wild = Draws(base, pigment, smooth, smooth, np.zeros((2, 1)), np.zeros((2, 1)), np.zeros_like(base))
     nothing = told_haze(np.zeros((1, 1)), np.ones(1), np.full(1, np.nan), np.zeros(1, dtype=bool))
     total, scatter = take_scatter_off(wild, nothing, prior_spreads(np.array([0.1]), False), None)
     assert scatter.min() > 0

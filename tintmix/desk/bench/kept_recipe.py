@@ -60,7 +60,7 @@ def model_for(found: Found, named: Where | None, book: Book | None) -> TintModel
     if named is None:
         return model_of(found.recipe, found.path, book)
     model = load_model(named)
-    if found.recipe.model and model.digest() != found.recipe.model:
+    if found.recipe.model and not model.is_called(found.recipe.model):
         raise not_its_model(found.recipe.name, named, model.digest(), found.recipe.model)
     return model
 

@@ -31,7 +31,7 @@ def model_of(recipe: Recipe, recipe_path: Where | None = None, book: Book | None
         except (OSError, ValueError, TintmixError) as problem:
             another = another or (problem if isinstance(problem, TintmixError) else None)
             continue
-        if not recipe.model or model.digest() == recipe.model:
+        if not recipe.model or model.is_called(recipe.model):
             return model
         another = not_its_model(recipe.name, place, model.digest(), recipe.model)
     kept = None if book is None else book.model(recipe.model)

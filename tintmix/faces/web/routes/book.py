@@ -91,7 +91,7 @@ def recipe(visit: Visit) -> Answer:
 def _chips_of(visit: Visit, body: dict[str, Any]) -> dict[str, Any]:
     """How the chips of the recipe's model were read, where they are on this page."""
     model = model_at_hand(visit.workspace, visit.now)
-    return as_the_chips(visit.workspace, visit.now) if model is not None and model.digest() == body["model"] else {}
+    return as_the_chips(visit.workspace, visit.now) if model is not None and model.is_called(body["model"]) else {}
 
 
 @ROUTES.get("/book/casting.png")

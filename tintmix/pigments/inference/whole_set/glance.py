@@ -21,10 +21,10 @@ _OBSERVER_WORTH = -15.0
 to -11 to 0 where the evidence is 7 to 11. Two of three sound sets have more, and a glance takes a twentieth of a fit."""
 _NEAR = 8.0
 """Nats behind the first look's best that a light is still worth a glance: the right one was up to 5 behind."""
-_SHORT_LOOKS, _SHORT = 2, 3
-"""Lights that are looked at in so many steps, however little a first look makes of them, and kept if they are then likelier:
-where the right one is far, slopes of the wrong one put it 10 to 120 nats too low. Of 60 sets read under another light 58 are
-named so, 56 without; of lights up to 10 nats behind 59, but a fit of a sound set then takes a tenth longer, not a twentieth."""
+_SHORT_LOOKS, _SHORT, _SHORT_OF = 2, 3, 10.0
+"""Lights that are looked at in so many steps, however little a first look makes of them, and nats that they may then be behind:
+where the right one is far, slopes of the wrong one put it 10 to 120 nats too low. Of 60 sets read under another light 59 are
+named so, and 56 without; a fit of a sound set takes about a tenth longer."""
 MODES = 4
 """Modes that another light's evidence starts from: with all, it was higher by 3 nats at most, and with one, lower by 10."""
 _MOST_OF_A_CHIP = 8.0
@@ -62,7 +62,7 @@ def worth_a_glance(lights: Sequence[Idea], gains: Array, mixture: Mixture, here:
     kept = [gain > least[idea.what] for idea, gain in zip(lights, gains, strict=True)]
     order = [int(i) for i in np.argsort(-gains) if lights[i].what == "light"]
     for i in order if bad else order[:_SHORT_LOOKS]:
-        kept[i] = kept[i] or at_a_glance(lights[i], mixture, steps=_SHORT).evidence > here
+        kept[i] = kept[i] or at_a_glance(lights[i], mixture, steps=_SHORT).evidence > here - _SHORT_OF
     return [idea for idea, keep in zip(lights, kept, strict=True) if keep]
 
 
