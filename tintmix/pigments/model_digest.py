@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from tintmix.optics.spectrum import Array
 
 _BYTES = 24
+"""192 bits: no two models share them by chance (2⁹⁶ models would be needed), and no digest of before is as short."""
 _LENGTH_BEFORE = 64
 """Digests of before were longer. They were of exponentials, whose last bit differs from processor to processor."""
 

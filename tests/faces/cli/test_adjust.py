@@ -243,7 +243,7 @@ def test_bad_recipes(refused: Refused, tmp_path: Path, recipe: Path) -> None:
     refused("adjust", tmp_path / "nowhere.json", *basic)
     refused("adjust", "nowhere", *basic)
     table = json.loads(recipe.read_text())
-    (tmp_path / "other.json").write_text(json.dumps({**table, "model": "0" * 64}))
+    (tmp_path / "other.json").write_text(json.dumps({**table, "model": "0" * 48}))
     assert "model" in refused("adjust", tmp_path / "other.json", *basic)
     (tmp_path / "gone.json").write_text(json.dumps({**table, "model_file": "gone-model.json"}))
     assert "gone-model.json" in refused("adjust", tmp_path / "gone.json", *basic)
