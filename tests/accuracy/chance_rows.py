@@ -9,14 +9,13 @@ the first three recipes of an answer counts.
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
-from tests.accuracy.pages import put_into
+from tests.accuracy.pages import print_table, sets_typed
 from tests.accuracy.reading_rows import read_on_tile
 from tests.reference.slow import Array
 from tests.simulation import REPORTING_SEEDS, SimSet, make_set, to_chipset
@@ -137,13 +136,7 @@ def lines(seeds: Sequence[int], kinds: Sequence[str] = tuple(KINDS)) -> Iterator
 
 def main() -> None:
     """Print the table."""
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 60
-    told = []
-    for line in lines(REPORTING_SEEDS[:count]):
-        print(line, flush=True)
-        told.append(line)
-    if len(sys.argv) > 2:
-        put_into(sys.argv[2], PROGRAM, "\n".join(told))
+    print_table(PROGRAM, lines(REPORTING_SEEDS[: sets_typed(60)]))
 
 
 if __name__ == "__main__":

@@ -6,6 +6,7 @@ import datetime
 import os
 import platform
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 
 from tintmix import __version__
@@ -45,3 +46,18 @@ def _typed(program: str) -> str:
     begun = [word for word in program.split() if word.startswith(("python", "-m", "tests."))]
     seeds = [f"TINTMIX_FIRST_SEED={seed}"] if (seed := os.environ.get("TINTMIX_FIRST_SEED")) else []
     return " ".join([*seeds, *begun, *(word for word in sys.argv[1:] if not word.endswith(".md"))])
+
+
+def print_table(program: str, lines: Iterable[str]) -> None:
+    """Print a table as it grows; with a page as the second word that was typed, put it there too."""
+    told = []
+    for line in lines:
+        print(line, flush=True)
+        told.append(line)
+    if len(sys.argv) > 2:
+        put_into(sys.argv[2], program, "\n".join(told))
+
+
+def sets_typed(usual: int) -> int:
+    """How many sets the first word that was typed asks for."""
+    return int(sys.argv[1]) if len(sys.argv) > 1 else usual

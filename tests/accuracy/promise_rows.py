@@ -16,7 +16,6 @@ and one of each alone, chips castable to 25 mm.
 from __future__ import annotations
 
 import dataclasses
-import sys
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -25,7 +24,7 @@ from typing import Any
 import numpy as np
 
 from tests import simulation
-from tests.accuracy.pages import put_into
+from tests.accuracy.pages import print_table, sets_typed
 from tests.accuracy.reading_rows import read_on_tile
 from tests.reference import absorbers, slow
 from tests.reference.slow import Array
@@ -189,13 +188,7 @@ def _in_half(off: float, told: Forecast) -> bool:
 
 def main() -> None:
     """Print the table."""
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 63
-    told = []
-    for line in lines(REPORTING_SEEDS[:count]):
-        print(line, flush=True)
-        told.append(line)
-    if len(sys.argv) > 2:
-        put_into(sys.argv[2], PROGRAM, "\n".join(told))
+    print_table(PROGRAM, lines(REPORTING_SEEDS[: sets_typed(63)]))
 
 
 if __name__ == "__main__":

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -33,6 +34,13 @@ def test_a_saved_model_predicts_to_the_last_digit(tmp_path: Path) -> None:
     asked = {"p1": 0.03, "p3": 0.1}
     np.testing.assert_array_equal(again.look(asked, [8, 60]).lab, model.look(asked, [8, 60]).lab)
     np.testing.assert_array_equal(again.predict_lab([0.1, 0, 0.05], 7.0), model.predict_lab([0.1, 0, 0.05], 7.0))
+
+
+def test_the_digest_is_the_same_where_exponentials_differ_in_their_last_bit() -> None:
+    model = _model()
+    elsewhere = replace(model, draws_base=np.nextafter(model.draws_base, 1.0))
+    assert elsewhere.digest() == model.digest()
+    assert replace(model, draws_base=model.draws_base * 1.0001).digest() != model.digest()
 
 
 def test_loading_a_model_needs_neither_scipy_nor_colour_science(tmp_path: Path) -> None:

@@ -177,7 +177,7 @@ def leave_out_hazy(chips: Sequence[Chip]) -> tuple[list[Chip], list[str]]:
 
 _ONE_THICKNESS = (
     "one cup at one thickness: its colour hardly tells how steep the spectrum is; a mix of narrow, steep dyes comes out "
-    "lighter in places several times as thick, beyond the ± in two or three of ten simulated ones; read the same cup at a second "
+    "lighter in places several times as thick, beyond the ± in one to three of ten simulated ones; read the same cup at a second "
     "thickness too: it is then about half as far off, though beyond the narrower ± as often"
 )
 _TWO_THICKNESSES = (

@@ -18,7 +18,7 @@ from tintmix.page.hexes import hexes
 from tintmix.page.steps import is_stale
 from tintmix.page.work import Work, fit_aside
 from tintmix.page.workspace import Snapshot, Workspace
-from tintmix.pigments.health import is_wrong
+from tintmix.pigments.health import is_wrong, not_excluded
 from tintmix.pigments.model import TintModel
 
 LADDER = (0.125, 0.25, 0.5, 1.0)
@@ -155,6 +155,7 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
         "left_out": report.get("left_out_delta_e00", {}),
         "left_out_says": difference_words(float((report.get("left_out_delta_e00") or {}).get("median") or 0.0)),
         "next_cup": report.get("next_cup", ""),
+        "not_excluded": not_excluded(model.health.made_for.get("readings", ())),
         "warnings": list(report.get("warnings", [])),
         "stale": is_stale(area.get("sets", []), learnt),
         # Of which no chip was read yet.

@@ -11,7 +11,7 @@ from tintmix.faces.cli import text
 from tintmix.faces.cli.bar import Bar
 from tintmix.faces.cli.options import FILE, REPLACE, Answer, Done, answers
 from tintmix.numerals import capital, numeral
-from tintmix.pigments.health import is_wrong
+from tintmix.pigments.health import is_wrong, not_excluded
 
 if TYPE_CHECKING:
     from tintmix.chips.chip import ChipSet
@@ -62,27 +62,17 @@ def described(chips: ChipSet) -> str:
     )
 
 
-NOT_LOOKED_FOR = (
-    "Not looked for, so not excluded: a colour that shifts with the dose (a pigment that clumps), some fluorescence."
-)
-NOT_ALWAYS_FOUND = (
-    "Another light or observer than the set declares is looked for, but often does not show in colours of chips: see that the "
-    "instrument says the same."
-)
-"""Of sets read for the other observer it was found in 16 to 19 of 20 by `python -m tests.accuracy.set_up_rows`, and in half of
-those that another simulator made."""
-NARROW_BY_CAMERA = (
-    "A photo tells dyes of narrow, steep bands badly: of simulated castings two of ten lie beyond the ± from raw photos, and up "
-    "to four from JPEGs. Three chips read with a colorimeter tell more."
-)
-"""`python -m tests.accuracy.camera_rows`, bands of 15 to 40 nm."""
-
-
 def told(body: Mapping[str, Any]) -> list[str]:
     """The body of `fit --json` as text."""
-    beside = {"colour": NOT_ALWAYS_FOUND, "camera": NARROW_BY_CAMERA}
-    unseen = [NOT_LOOKED_FOR, *(beside[kind] for kind in body["health"]["made_for"]["readings"] if kind in beside)]
-    parts = [strengths(body), "", *unseen, "", quality(body), "", *doubts(body)]
+    parts = [
+        strengths(body),
+        "",
+        *not_excluded(body["health"]["made_for"]["readings"]),
+        "",
+        quality(body),
+        "",
+        *doubts(body),
+    ]
     if _set_up_is_wrong(body):
         parts = [capital(body["health"]["says"]), "Until then, single chips are not judged.", "", *parts]
     if body.get("next_cup"):
